@@ -1,0 +1,1 @@
+"""Rules of grammar, one file each."""

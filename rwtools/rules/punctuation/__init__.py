@@ -1,0 +1,1 @@
+"""Rules of punctuation, one file each."""

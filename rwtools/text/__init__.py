@@ -1,0 +1,18 @@
+"""From a passage to parsed text: tokens, sentences, clauses and their offsets."""
+
+from rwtools.text.load import MAX_CHARACTERS, check_passage, parse, parse_many
+from rwtools.text.model import Clause, Sentence, Text, Token
+from rwtools.text.spans import trim, utf16_offsets
+
+__all__ = [
+    "MAX_CHARACTERS",
+    "Clause",
+    "Sentence",
+    "Text",
+    "Token",
+    "check_passage",
+    "parse",
+    "parse_many",
+    "trim",
+    "utf16_offsets",
+]
