@@ -2,7 +2,7 @@
 
 from rwtools.text.load import MAX_CHARACTERS, check_passage, parse, parse_many
 from rwtools.text.model import Clause, Sentence, Text, Token
-from rwtools.text.spans import trim, utf16_offsets
+from rwtools.text.spans import is_verse, trim, utf16_offsets
 
 __all__ = [
     "MAX_CHARACTERS",
@@ -11,6 +11,7 @@ __all__ = [
     "Text",
     "Token",
     "check_passage",
+    "is_verse",
     "parse",
     "parse_many",
     "trim",

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from rwtools.errors import ArtifactError, PassageError
 from rwtools.text.model import Sentence, Text, Token
 from rwtools.text.sentences import mark_boundaries
-from rwtools.text.spans import for_parser
+from rwtools.text.spans import for_parser, is_verse
 
 if TYPE_CHECKING:
     from spacy.language import Language
@@ -83,22 +83,30 @@ def _load() -> Language:
     return nlp
 
 
-def parse(passage: str, *, verse: bool = False) -> Text:
-    """Parse one passage. Any string is accepted, an empty one too."""
+def parse(passage: str, *, verse: bool | None = None) -> Text:
+    """Parse one passage. Any string is accepted, an empty one too.
+
+    ``verse``: whether its line breaks are those of a poem; None looks at the lines.
+    """
     return next(parse_many([passage], verse=verse))
 
 
 def parse_many(
-    passages: Iterable[str], *, verse: bool = False, batch_size: int = 64
+    passages: Iterable[str], *, verse: bool | None = None, batch_size: int = 64
 ) -> Iterator[Text]:
     """Parse a stream of passages in batches, in order, holding one batch in memory."""
     nlp = pipeline()
-    pairs = ((for_parser(passage, verse=verse), passage) for passage in passages)
-    for doc, passage in nlp.pipe(pairs, as_tuples=True, batch_size=batch_size):
-        yield _to_text(doc, passage)
+    pairs = (_prepare(passage, verse) for passage in passages)
+    for doc, (passage, is_poem) in nlp.pipe(pairs, as_tuples=True, batch_size=batch_size):
+        yield _to_text(doc, passage, is_poem)
 
 
-def _to_text(doc: Doc, passage: str) -> Text:
+def _prepare(passage: str, verse: bool | None) -> tuple[str, tuple[str, bool]]:
+    poem = is_verse(passage) if verse is None else verse
+    return for_parser(passage, verse=poem), (passage, poem)
+
+
+def _to_text(doc: Doc, passage: str, verse: bool) -> Text:
     """Copy what the analyzers need out of the spaCy document, leaving white space out."""
     place: dict[int, int] = {}
     kept = [token for token in doc if not token.is_space]
@@ -132,7 +140,7 @@ def _to_text(doc: Doc, passage: str) -> Text:
         )
     if len(tokens) > first:
         sentences.append(_sentence(len(sentences), first, tokens))
-    return Text(passage, tuple(tokens), tuple(sentences))
+    return Text(passage, tuple(tokens), tuple(sentences), verse)
 
 
 def _sentence(index: int, first: int, tokens: list[Token]) -> Sentence:

@@ -79,9 +79,14 @@ class Text:
     """A parsed passage: its tokens, sentences and clauses, with the passage's own offsets."""
 
     def __init__(
-        self, passage: str, tokens: tuple[Token, ...], sentences: tuple[Sentence, ...]
+        self,
+        passage: str,
+        tokens: tuple[Token, ...],
+        sentences: tuple[Sentence, ...],
+        verse: bool = False,
     ) -> None:
         self.passage = passage
+        self.verse = verse
         self.tokens = tokens
         self.sentences = sentences
 

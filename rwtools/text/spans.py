@@ -9,7 +9,7 @@ import re
 
 from rwtools.clue import Span
 
-__all__ = ["for_parser", "trim", "utf16_offsets"]
+__all__ = ["for_parser", "is_verse", "trim", "utf16_offsets"]
 
 _SINGLE = dict.fromkeys("\u2018\u2019\u201b\u02bc\u2032\uff07", "'")
 _DOUBLE = dict.fromkeys("\u201c\u201d\u201f\u2033\uff02", '"')
@@ -45,6 +45,33 @@ def for_parser(passage: str, *, verse: bool = False) -> str:
         last = gap.end()
     out.append(_LINE_BREAK.sub(lambda m: " " * len(m[0]), text[last:]))
     return "".join(out)
+
+
+def is_verse(passage: str) -> bool:
+    """Whether a passage is set as verse: three lines or more together, short and mostly capitalised.
+
+    Hard-wrapped prose has longer lines, most of which begin with a small letter.
+    """
+    lines = [line.strip() for line in passage.splitlines() if line.strip()]
+    stanzas = [s for s in _PARAGRAPH.split(passage) if s and len(s.splitlines()) > 1]
+    if len(lines) < 3 or not stanzas:
+        return False
+    in_stanzas = sum(len([1 for line in s.splitlines() if line.strip()]) for s in stanzas)
+    short = sum(len(line) <= 60 for line in lines)
+    ended = sum(line[-1] in ".!?" for line in lines)
+    return (
+        in_stanzas >= 0.8 * len(lines)
+        and short >= 0.9 * len(lines)
+        and ended < 0.75 * len(lines)
+        and max(map(len, lines)) <= 80
+        and (_opens_lines(lines) or max(map(len, lines)) <= 50)
+    )
+
+
+def _opens_lines(lines: list[str]) -> bool:
+    return sum(line.lstrip("\"'\u2018\u201c(\u2014 ")[:1].isupper() for line in lines) >= 0.7 * len(
+        lines
+    )
 
 
 def trim(passage: str, start: int, end: int, *, marks: str = "") -> Span:
