@@ -1,0 +1,360 @@
+"""Write quantised weights as the artifact that `rwtools.judge` loads.
+
+The artifact is a folder: two ONNX graphs (`body.onnx`: tokens to hidden states; `head.onnx`: hidden
+states to log-probabilities of given tokens) that hold no weights, the weights in `weights-N.bin`,
+the tokenizer, and `judge.json` with shapes, places and checksums. Weights are the symbols of
+block-wise quantisation, packed as the operator `MatMulNBits` wants them and then Huffman-coded with
+zlib: the training keeps most symbols near zero, so four stored bits cost about three.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import zlib
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import onnx
+from onnx import TensorProto, helper
+
+FORMAT = 1
+PART_BYTES = 40_000_000  # no file of the repository may pass 45 MB
+OPSET = 21
+
+Array = npt.NDArray[Any]
+
+
+class Graph:
+    """A little helper that collects nodes, weights and constants of one ONNX graph."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.nodes: list[onnx.NodeProto] = []
+        self.constants: list[onnx.TensorProto] = []
+        self.weights: dict[str, tuple[int, list[int]]] = {}
+
+    def op(
+        self, kind: str, inputs: list[str], out: str | list[str], domain: str = "", **attributes: Any
+    ) -> str:
+        outs = [out] if isinstance(out, str) else out
+        self.nodes.append(helper.make_node(kind, inputs, outs, domain=domain, **attributes))
+        return outs[0]
+
+    def constant(self, name: str, value: Array) -> str:
+        self.constants.append(onnx.numpy_helper.from_array(value, name))
+        return name
+
+    def weight(self, name: str, kind: int, shape: list[int]) -> str:
+        self.weights[name] = (kind, shape)
+        return name
+
+    def matmul(self, x: str, name: str, rows: int, columns: int, bits: int, block: int) -> str:
+        """Product of float rows with a block-quantised matrix, 8-bit integer arithmetic inside."""
+        blocks = -(-columns // block)
+        symbols = self.weight(
+            f"{name}.symbols", TensorProto.UINT8, [rows, blocks, block * bits // 8]
+        )
+        scales = self.weight(f"{name}.scales", TensorProto.FLOAT, [rows * blocks])
+        return self.op(
+            "MatMulNBits",
+            [x, symbols, scales],
+            f"{name}.out",
+            domain="com.microsoft",
+            K=columns,
+            N=rows,
+            bits=bits,
+            block_size=block,
+            accuracy_level=4,
+        )
+
+    def model(self, inputs: list[Any], outputs: list[Any]) -> onnx.ModelProto:
+        graph = helper.make_graph(self.nodes, self.name, inputs, outputs, self.constants)
+        for name, (kind, shape) in self.weights.items():
+            tensor = onnx.TensorProto(
+                name=name, data_type=kind, dims=shape, data_location=TensorProto.EXTERNAL
+            )
+            tensor.external_data.add(key="location", value="weights")
+            graph.initializer.append(tensor)
+        model = helper.make_model(
+            graph,
+            opset_imports=[
+                helper.make_opsetid("", OPSET),
+                helper.make_opsetid("com.microsoft", 1),
+            ],
+            ir_version=10,
+        )
+        model.producer_name = "rwtools"
+        return model
+
+
+def body_graph(config: dict[str, Any]) -> onnx.ModelProto:
+    """Tokens (T), positions (T) and an attention bias (T, T) to final hidden states (T, hidden)."""
+    hidden, heads, kv, size = (config[k] for k in ("hidden", "heads", "kv_heads", "head_size"))
+    inner, vocabulary, bits, block = (config[k] for k in ("inner", "vocabulary", "bits", "block"))
+    group = heads // kv
+    g = Graph("body")
+    c = g.constant
+    c("shape.q", np.array([-1, kv, group, size], np.int64))
+    c("shape.kv", np.array([-1, kv, size], np.int64))
+    c("shape.rows", np.array([kv, -1, size], np.int64))
+    c("shape.flat", np.array([-1, hidden], np.int64))
+    c("shape.seq", np.array([1, -1], np.int64))
+    c("first", np.array([0], np.int64))
+    c("split.qkv", np.array([hidden, kv * size, kv * size], np.int64))
+    c("split.inner", np.array([inner, inner], np.int64))
+    g.op("Unsqueeze", ["positions", "first"], "positions.2d")
+    cos = g.weight("rope.cos", TensorProto.FLOAT, [config["window"], size // 2])
+    sin = g.weight("rope.sin", TensorProto.FLOAT, [config["window"], size // 2])
+
+    embed_bits, embed_block = config["embed_bits"], config["embed_block"]
+    symbols = g.weight(
+        "embed.table", TensorProto.UINT8, [vocabulary, hidden * embed_bits // 8]
+    )
+    scales = g.weight("embed.table_scales", TensorProto.FLOAT, [vocabulary, hidden // embed_block])
+    g.op(
+        "GatherBlockQuantized",
+        [symbols, "tokens", scales],
+        "x.0",
+        domain="com.microsoft",
+        bits=embed_bits,
+        block_size=embed_block,
+        gather_axis=0,
+        quantize_axis=1,
+    )
+    gain = g.weight("layer.0.gain.attention", TensorProto.FLOAT, [hidden])
+    epsilon = config["epsilon"]
+    normed = g.op(
+        "SimplifiedLayerNormalization", ["x.0", gain], "normed.0", axis=-1, epsilon=epsilon
+    )
+    stream = "x.0"
+    for i in range(config["layers"]):
+        p = f"layer.{i}"
+        qkv = g.matmul(normed, f"{p}.qkv", hidden + 2 * kv * size, hidden, bits, block)
+        g.op("Split", [qkv, "split.qkv"], [f"{p}.q", f"{p}.k", f"{p}.v"], axis=-1)
+        for which, count in (("q", heads), ("k", kv)):
+            g.op("Unsqueeze", [f"{p}.{which}", "first"], f"{p}.{which}.3d")
+            g.op(
+                "RotaryEmbedding",
+                [f"{p}.{which}.3d", "positions.2d", cos, sin],
+                f"{p}.{which}.turned",
+                domain="com.microsoft",
+                num_heads=count,
+                rotary_embedding_dim=0,
+                interleaved=0,
+            )
+        g.op("Reshape", [f"{p}.q.turned", "shape.q"], f"{p}.q.heads")
+        g.op("Transpose", [f"{p}.q.heads"], f"{p}.q.by_head", perm=[1, 2, 0, 3])
+        g.op("Reshape", [f"{p}.q.by_head", "shape.rows"], f"{p}.q.rows")
+        g.op("Reshape", [f"{p}.k.turned", "shape.kv"], f"{p}.k.heads")
+        g.op("Transpose", [f"{p}.k.heads"], f"{p}.k.columns", perm=[1, 2, 0])
+        g.op("Reshape", [f"{p}.v", "shape.kv"], f"{p}.v.heads")
+        g.op("Transpose", [f"{p}.v.heads"], f"{p}.v.rows", perm=[1, 0, 2])
+        g.op("MatMul", [f"{p}.q.rows", f"{p}.k.columns"], f"{p}.match")
+        g.op("Reshape", [f"{p}.match", "shape.match"], f"{p}.match.heads")
+        g.op("Add", [f"{p}.match.heads", "bias"], f"{p}.match.seen")
+        g.op("Softmax", [f"{p}.match.seen"], f"{p}.weights.heads", axis=-1)
+        g.op("Reshape", [f"{p}.weights.heads", "shape.weights"], f"{p}.weights")
+        g.op("MatMul", [f"{p}.weights", f"{p}.v.rows"], f"{p}.mixed")
+        g.op("Reshape", [f"{p}.mixed", "shape.mixed"], f"{p}.mixed.heads")
+        g.op("Transpose", [f"{p}.mixed.heads"], f"{p}.mixed.tokens", perm=[2, 0, 1, 3])
+        g.op("Reshape", [f"{p}.mixed.tokens", "shape.flat"], f"{p}.mixed.flat")
+        out = g.matmul(f"{p}.mixed.flat", f"{p}.out", hidden, hidden, bits, block)
+        gain = g.weight(f"{p}.gain.inner", TensorProto.FLOAT, [hidden])
+        g.op(
+            "SkipSimplifiedLayerNormalization",
+            [out, stream, gain],
+            [f"{p}.normed", "", "", f"{p}.stream"],
+            domain="com.microsoft",
+            epsilon=epsilon,
+        )
+        both = g.matmul(f"{p}.normed", f"{p}.up", 2 * inner, hidden, bits, block)
+        g.op("Split", [both, "split.inner"], [f"{p}.gate", f"{p}.value"], axis=-1)
+        g.op("QuickGelu", [f"{p}.gate"], f"{p}.gated", domain="com.microsoft", alpha=1.0)
+        g.op("Mul", [f"{p}.gated", f"{p}.value"], f"{p}.inner")
+        down = g.matmul(f"{p}.inner", f"{p}.down", hidden, inner, bits, block)
+        last = i == config["layers"] - 1
+        gain = g.weight(
+            "gain.final" if last else f"layer.{i + 1}.gain.attention", TensorProto.FLOAT, [hidden]
+        )
+        stream = f"x.{i + 1}"
+        normed = "hidden" if last else f"normed.{i + 1}"
+        outs = [normed] if last else [normed, "", "", stream]
+        g.op(
+            "SkipSimplifiedLayerNormalization",
+            [down, f"{p}.stream", gain],
+            outs,
+            domain="com.microsoft",
+            epsilon=epsilon,
+        )
+    # The reshapes of the attention need the number of tokens; it is read off once.
+    front = Graph("front")
+    front.constant("kv.group", np.array([kv, group], np.int64))
+    front.constant("kv.any", np.array([kv, -1], np.int64))
+    front.constant("size", np.array([size], np.int64))
+    front.op("Shape", ["tokens"], "count")
+    front.op("Concat", ["kv.group", "count", "count"], "shape.match", axis=0)
+    front.op("Concat", ["kv.any", "count"], "shape.weights", axis=0)
+    front.op("Concat", ["kv.group", "count", "size"], "shape.mixed", axis=0)
+    g.nodes = front.nodes + g.nodes
+    g.constants += front.constants
+    g.constants = [t for t in g.constants if t.name != "shape.seq"]
+    return g.model(
+        [
+            helper.make_tensor_value_info("tokens", TensorProto.INT64, ["T"]),
+            helper.make_tensor_value_info("positions", TensorProto.INT64, ["T"]),
+            helper.make_tensor_value_info("bias", TensorProto.FLOAT, ["T", "T"]),
+        ],
+        [helper.make_tensor_value_info("hidden", TensorProto.FLOAT, ["T", hidden])],
+    )
+
+
+def head_graph(config: dict[str, Any]) -> onnx.ModelProto:
+    """Hidden states (N, hidden) and target tokens (N, 1) to log-probabilities (N, 1), natural."""
+    g = Graph("head")
+    logits = g.matmul(
+        "hidden",
+        "embed",
+        config["vocabulary"],
+        config["hidden"],
+        config["embed_bits"],
+        config["embed_block"],
+    )
+    axis = g.constant("axis", np.array([1], np.int64))
+    g.op("GatherElements", [logits, "targets"], "chosen", axis=1)
+    g.op("ReduceLogSumExp", [logits, axis], "total", keepdims=1)
+    g.op("Sub", ["chosen", "total"], "logprob")
+    return g.model(
+        [
+            helper.make_tensor_value_info("hidden", TensorProto.FLOAT, ["N", config["hidden"]]),
+            helper.make_tensor_value_info("targets", TensorProto.INT64, ["N", 1]),
+        ],
+        [helper.make_tensor_value_info("logprob", TensorProto.FLOAT, ["N", 1])],
+    )
+
+
+def pack(symbols: Array, bits: int, block: int) -> Array:
+    """Symbols (rows, columns), 0..2**bits-1, to the byte layout of MatMulNBits."""
+    rows, columns = symbols.shape
+    blocks = -(-columns // block)
+    middle = 1 << (bits - 1)
+    full = np.full((rows, blocks * block), middle, np.uint8)
+    full[:, :columns] = symbols
+    if bits == 4:
+        full = full[:, 0::2] | (full[:, 1::2] << 4)
+    return np.ascontiguousarray(full.reshape(rows, blocks, block * bits // 8))
+
+
+def plain_tokenizer(raw: dict[str, Any]) -> dict[str, Any]:
+    """Drop the control tokens, so that a user's text is always only text, and round no offsets."""
+    slim = dict(raw)
+    slim["added_tokens"] = []
+    slim["truncation"] = slim["padding"] = None
+    slim["post_processor"] = None
+    return slim
+
+
+def write(
+    folder: Path,
+    config: dict[str, Any],
+    matrices: dict[str, tuple[Array, Array]],
+    gains: dict[str, Array],
+    tokenizer: dict[str, Any],
+    level: int = 9,
+) -> dict[str, Any]:
+    """Write the artifact; return its description (what `judge.json` holds).
+
+    `matrices` maps a name to symbols (rows, columns) and scales (rows, blocks), `gains` a name to
+    a vector. `embed` must be among the matrices; it serves both ends of the network.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    for old in (*folder.glob("weights-*.bin"), *folder.glob("*.onnx"), folder / "judge.json"):
+        old.unlink(missing_ok=True)
+    streams: dict[str, Any] = {}
+    part, parts = bytearray(), []
+
+    def add(name: str, value: Array) -> None:
+        nonlocal part
+        coder = zlib.compressobj(level, zlib.DEFLATED, -15, 9, zlib.Z_HUFFMAN_ONLY)
+        if value.dtype != np.uint8:
+            coder = zlib.compressobj(level, zlib.DEFLATED, -15, 9)
+        data = coder.compress(value.tobytes()) + coder.flush()
+        if len(part) + len(data) > PART_BYTES:
+            parts.append(bytes(part))
+            part = bytearray()
+        streams[name] = {
+            "part": len(parts) + 1,
+            "at": len(part),
+            "bytes": len(data),
+            "type": str(value.dtype),
+            "shape": list(value.shape),
+        }
+        part += data
+
+    for name, (symbols, scales) in matrices.items():
+        bits = config["embed_bits"] if name == "embed" else config["bits"]
+        block = config["embed_block"] if name == "embed" else config["block"]
+        add(f"{name}.symbols", pack(symbols, bits, block))
+        add(f"{name}.scales", scales.astype(np.float16))
+    for name, gain in gains.items():
+        add(name, gain.astype(np.float32))
+    parts.append(bytes(part))
+
+    files = {f"weights-{n}.bin": data for n, data in enumerate(parts, 1)}
+    files["body.onnx"] = body_graph(config).SerializeToString()
+    files["head.onnx"] = head_graph(config).SerializeToString()
+    files["tokenizer.json"] = json.dumps(
+        plain_tokenizer(tokenizer), ensure_ascii=False, separators=(",", ":")
+    ).encode()
+    description = {
+        "format": FORMAT,
+        "config": config,
+        "files": {
+            name: {"bytes": len(data), "sha256": hashlib.sha256(data).hexdigest()}
+            for name, data in files.items()
+        },
+        "streams": streams,
+    }
+    for name, data in files.items():
+        (folder / name).write_bytes(data)
+    (folder / "judge.json").write_text(json.dumps(description, indent=1) + "\n", encoding="utf-8")
+    return description
+
+
+def quantise(weight: Array, bits: int, block: int) -> tuple[Array, Array]:
+    """Nearest symmetric symbols per block (rows, columns) and their scales (rows, blocks)."""
+    rows, columns = weight.shape
+    blocks = -(-columns // block)
+    full = np.zeros((rows, blocks * block), np.float32)
+    full[:, :columns] = weight
+    grouped = full.reshape(rows, blocks, block)
+    half = 1 << (bits - 1)
+    extreme = np.take_along_axis(grouped, np.abs(grouped).argmax(-1)[..., None], -1)[..., 0]
+    scales = (-extreme / half).astype(np.float16).astype(np.float32)
+    scales[scales == 0] = 1.0
+    symbols = np.clip(np.rint(grouped / scales[..., None]) + half, 0, 2 * half - 1)
+    return symbols.reshape(rows, -1)[:, :columns].astype(np.uint8), scales
+
+
+def fused(state: dict[str, Array], layers: int, head_size: int) -> tuple[dict[str, Array], dict[str, Array]]:
+    """Matrices and gains under the artifact's names from a Llama-style state dictionary.
+
+    Query, key and value become one matrix, and so do gate and up. The attention's 1/sqrt(size) is
+    put into the query rows (a power of two, so nothing is lost).
+    """
+    matrices = {"embed": state["model.embed_tokens.weight"]}
+    gains = {"gain.final": state["model.norm.weight"]}
+    for i in range(layers):
+        p = f"model.layers.{i}"
+        query = state[f"{p}.self_attn.q_proj.weight"] / np.float32(np.sqrt(head_size))
+        key, value, out = (state[f"{p}.self_attn.{k}_proj.weight"] for k in "kvo")
+        gate, up, down = (state[f"{p}.mlp.{k}_proj.weight"] for k in ("gate", "up", "down"))
+        matrices[f"layer.{i}.qkv"] = np.concatenate([query, key, value])
+        matrices[f"layer.{i}.out"] = out
+        matrices[f"layer.{i}.up"] = np.concatenate([gate, up])
+        matrices[f"layer.{i}.down"] = down
+        gains[f"layer.{i}.gain.attention"] = state[f"{p}.input_layernorm.weight"]
+        gains[f"layer.{i}.gain.inner"] = state[f"{p}.post_attention_layernorm.weight"]
+    return matrices, gains

@@ -1,0 +1,186 @@
+"""Run the network: many small token trees in one pass.
+
+A job is a shared beginning and branches that continue it. Several jobs are laid one after another
+in one row of tokens; an attention bias lets each token see only its own beginning, and positions
+count along each branch. So the beginning is computed once, nothing is padded, and a text gets the
+same score alone or beside others (up to float rounding).
+"""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from rwtools.judge import artifact
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    Floats = npt.NDArray[np.float32]
+
+__all__ = ["Engine", "Job", "engine"]
+
+PASS_TOKENS = 384
+"""Jobs are put together until a pass holds about so many tokens."""
+
+HEAD_ROWS = 128
+"""The output layer makes one row of 49,152 numbers per token: 25 MB at a time."""
+
+UNSEEN = -1e9
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Tokens of a shared beginning (never empty: it opens with the start token) and its branches."""
+
+    shared: Sequence[int]
+    branches: Sequence[Sequence[int]]
+
+    @property
+    def size(self) -> int:
+        """Tokens that must be run: the last one of a branch only has to be predicted."""
+        return len(self.shared) + sum(max(len(branch) - 1, 0) for branch in self.branches)
+
+
+class Engine:
+    """One loaded artifact. Its methods may be called from several threads at once."""
+
+    def __init__(self, place: Path) -> None:
+        import numpy as np
+        import onnxruntime
+        from tokenizers import Tokenizer
+
+        description = artifact.describe(place)
+        config: dict[str, Any] = description["config"]
+        self.place = place
+        self.window: int = config["window"]
+        self.start: int = config["start"]
+        self.tokenizer = Tokenizer.from_str(
+            artifact.read(place, description, "tokenizer.json").decode("utf-8")
+        )
+        arrays = artifact.weights(place, description)
+        half = config["head_size"] // 2
+        turn = config["rope_base"] ** -(np.arange(half, dtype=np.float64) / half)
+        angles = np.arange(self.window)[:, None] * turn
+        arrays["rope.cos"] = np.cos(angles).astype(np.float32)
+        arrays["rope.sin"] = np.sin(angles).astype(np.float32)
+        table = arrays["embed.symbols"]
+        arrays["embed.table"] = table.reshape(table.shape[0], -1)
+        arrays["embed.table_scales"] = arrays["embed.scales"]
+        for name, array in list(arrays.items()):
+            if name.endswith(".scales"):
+                arrays[name] = array.reshape(-1)
+        self._kept = arrays  # the sessions point into these
+        self._sessions = {
+            name: self._session(
+                onnxruntime, artifact.read(place, description, f"{name}.onnx"), arrays
+            )
+            for name in ("body", "head")
+        }
+
+    @staticmethod
+    def _session(
+        onnxruntime: Any, graph: bytes, arrays: dict[str, npt.NDArray[np.generic]]
+    ) -> Any:
+        options = onnxruntime.SessionOptions()
+        options.intra_op_num_threads = min(4, len(os.sched_getaffinity(0)))
+        options.inter_op_num_threads = 1
+        # Threads that spin while they wait would take the cores from the caller's other work.
+        options.add_session_config_entry("session.intra_op.allow_spinning", "0")
+        options.log_severity_level = 3
+        names = [n for n in arrays if n.encode() in graph]
+        values = [onnxruntime.OrtValue.ortvalue_from_numpy(arrays[n]) for n in names]
+        options.add_external_initializers(names, values)
+        return onnxruntime.InferenceSession(graph, options, providers=["CPUExecutionProvider"])
+
+    def encode(self, text: str) -> tuple[list[int], list[tuple[int, int]]]:
+        """Tokens of a text and their code-point offsets."""
+        encoding = self.tokenizer.encode(text, add_special_tokens=False)
+        return encoding.ids, encoding.offsets
+
+    def encode_many(self, texts: Sequence[str]) -> list[list[int]]:
+        """Tokens of many texts."""
+        many = self.tokenizer.encode_batch(list(texts), add_special_tokens=False)
+        return [encoding.ids for encoding in many]
+
+    def run(self, jobs: Sequence[Job]) -> list[list[Floats]]:
+        """Per job and branch, the natural-log probability of each of the branch's tokens."""
+        results: list[list[Floats]] = []
+        waiting: list[Job] = []
+        filled = 0
+        for job in jobs:
+            if waiting and filled + job.size > PASS_TOKENS:
+                results += self._pass(waiting)
+                waiting, filled = [], 0
+            waiting.append(job)
+            filled += job.size
+        if waiting:
+            results += self._pass(waiting)
+        return results
+
+    def _pass(self, jobs: Sequence[Job]) -> list[list[Floats]]:
+        import numpy as np
+
+        total = sum(job.size for job in jobs)
+        tokens = np.empty(total, np.int64)
+        positions = np.empty(total, np.int64)
+        bias = np.full((total, total), UNSEEN, np.float32)
+        rows: list[int] = []
+        targets: list[int] = []
+        at = 0
+        for job in jobs:
+            known = len(job.shared)
+            trunk = slice(at, at + known)
+            tokens[trunk] = job.shared
+            positions[trunk] = np.arange(known)
+            bias[trunk, trunk] = np.triu(np.full((known, known), UNSEEN, np.float32), 1)
+            at += known
+            for branch in job.branches:
+                if not branch:
+                    continue
+                more = len(branch) - 1
+                twig = slice(at, at + more)
+                tokens[twig] = branch[:-1]
+                positions[twig] = np.arange(known, known + more)
+                bias[twig, trunk] = 0.0
+                bias[twig, twig] = np.triu(np.full((more, more), UNSEEN, np.float32), 1)
+                rows += [trunk.stop - 1, *range(at, at + more)]
+                targets += branch
+                at += more
+        hidden = self._sessions["body"].run(
+            None, {"tokens": tokens, "positions": positions, "bias": bias}
+        )[0]
+        logprobs = np.empty(len(rows), np.float32)
+        for first in range(0, len(rows), HEAD_ROWS):
+            part = slice(first, first + HEAD_ROWS)
+            wanted = np.array(targets[part], np.int64)[:, None]
+            feed = {"hidden": hidden[rows[part]], "targets": wanted}
+            logprobs[part] = self._sessions["head"].run(None, feed)[0][:, 0]
+        results: list[list[Floats]] = []
+        at = 0
+        for job in jobs:
+            mine: list[Floats] = []
+            for branch in job.branches:
+                mine.append(logprobs[at : at + len(branch)])
+                at += len(branch)
+            results.append(mine)
+        return results
+
+
+_lock = threading.Lock()
+_engine: Engine | None = None
+
+
+def engine() -> Engine:
+    """The judge of this process, loaded at the first call (about a second) and then kept."""
+    global _engine  # noqa: PLW0603 - one model per process is the point
+    if _engine is None or _engine.place != artifact.folder():
+        with _lock:
+            if _engine is None or _engine.place != artifact.folder():
+                _engine = Engine(artifact.folder())
+    return _engine
