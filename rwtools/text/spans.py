@@ -48,7 +48,7 @@ def for_parser(passage: str, *, verse: bool = False) -> str:
 
 
 def is_verse(passage: str) -> bool:
-    """Whether a passage is set as verse: three lines or more together, short and mostly capitalised.
+    """Whether a passage is set as verse: three short lines or more that open with a capital.
 
     Hard-wrapped prose has longer lines, most of which begin with a small letter.
     """
@@ -69,9 +69,8 @@ def is_verse(passage: str) -> bool:
 
 
 def _opens_lines(lines: list[str]) -> bool:
-    return sum(line.lstrip("\"'\u2018\u201c(\u2014 ")[:1].isupper() for line in lines) >= 0.7 * len(
-        lines
-    )
+    first = [line.lstrip("\"'\u2018\u201c(\u2014 ")[:1] for line in lines]
+    return sum(letter.isupper() for letter in first) >= 0.7 * len(lines)
 
 
 def trim(passage: str, start: int, end: int, *, marks: str = "") -> Span:

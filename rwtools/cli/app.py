@@ -1,0 +1,76 @@
+"""The command `rwtools`: its commands, and how an error ends one."""
+
+from __future__ import annotations
+
+import os
+import sys
+from typing import Annotated, NoReturn
+
+import typer
+
+from rwtools import __version__
+from rwtools.cli import hint
+from rwtools.errors import RwtoolsError
+
+__all__ = ["app", "main"]
+
+USAGE = 2
+
+app = typer.Typer(
+    name="rwtools",
+    help="See which words of a passage decide the answer, and why.",
+    no_args_is_help=False,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+
+@app.callback(invoke_without_command=True)
+def start(
+    context: typer.Context,
+    version: Annotated[bool, typer.Option("--version", help="Print the version and stop.")] = False,
+) -> None:
+    """See which words of a passage decide the answer, and why.
+
+    A practice aid only: not affiliated with any examination; its estimates are not official scores.
+    """
+    if version:
+        typer.echo(f"rwtools {__version__}")
+        raise typer.Exit
+    if context.invoked_subcommand is None:
+        typer.echo(context.get_help())
+
+
+app.command("hint")(hint.command)
+
+
+def main() -> NoReturn:
+    """Run the command line; an error becomes one line on standard error and exit status 2."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+    try:
+        status = app(standalone_mode=False)
+    except RwtoolsError as error:
+        _fail(str(error))
+    except BrokenPipeError:
+        # The reader of our output (`| head`) has gone: stop quietly.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(0)
+    except (typer.Abort, KeyboardInterrupt):
+        typer.echo("rwtools: stopped", err=True)
+        sys.exit(130)
+    except Exception as error:
+        # The option parser's own errors carry a message for the user; others are our faults.
+        message = getattr(error, "format_message", None)
+        if message is None:
+            raise
+        _fail(str(message()))
+    sys.exit(status if isinstance(status, int) else 0)
+
+
+def _fail(message: str) -> NoReturn:
+    typer.echo(f"rwtools: {' '.join(message.split())}", err=True)
+    sys.exit(USAGE)

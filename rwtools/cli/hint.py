@@ -1,0 +1,147 @@
+"""`rwtools hint`: the signals of a passage."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from typing import Annotated, Any
+
+import typer
+
+from rwtools.errors import BatchLineError, InputError, UsageError
+
+__all__ = ["command"]
+
+
+def command(
+    file: Annotated[
+        str | None, typer.Argument(metavar="[FILE]", help="A text file, or - for standard input.")
+    ] = None,
+    reveal: Annotated[
+        str, typer.Option(help="How much to tell: where to look, why it matters, or all.")
+    ] = "all",
+    target: Annotated[
+        str | None, typer.Option(help="A word of the passage: what shows its meaning?")
+    ] = None,
+    kind: Annotated[
+        list[str] | None,
+        typer.Option(help="Only this kind: transition, meaning, punctuation, grammar. Repeatable."),
+    ] = None,
+    all_words: Annotated[
+        bool, typer.Option("--all", help="Explain common words too, not just rare ones.")
+    ] = False,
+    check: Annotated[
+        bool, typer.Option("--check", help="Show faults only; end with status 1 if there is one.")
+    ] = False,
+    form: Annotated[
+        str, typer.Option(help="auto, prose or verse: how line breaks are read.")
+    ] = "auto",
+    limit: Annotated[int, typer.Option(help="Longest passage taken, in characters.")] = 20_000,
+    batch: Annotated[
+        str | None,
+        typer.Option(metavar="FILE.jsonl", help="Many passages: lines of {id, passage}."),
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+) -> None:
+    """Show the signals of a passage: transitions, word meanings, punctuation and grammar."""
+    from rwtools.hints import REVEAL, check_kinds
+
+    if reveal not in REVEAL:
+        raise UsageError("--reveal takes where, why or all")
+    if form not in ("auto", "prose", "verse"):
+        raise UsageError("--form takes auto, prose or verse")
+    if limit < 1:
+        raise UsageError("--limit takes a number of characters above 0")
+    check_kinds(kind)
+    if batch is not None:
+        if file is not None:
+            raise UsageError("give either FILE or --batch FILE.jsonl, not both")
+        if target is not None:
+            raise UsageError("--target goes with one passage, not with --batch")
+        status = _batch(batch, reveal, kind, all_words, check, limit)
+    else:
+        if file is None and sys.stdin.isatty():
+            raise UsageError("give a FILE with a passage, or - to read standard input")
+        status = _single(file or "-", reveal, target, kind, all_words, check, form, limit, as_json)
+    raise typer.Exit(status)
+
+
+def _single(
+    file: str,
+    reveal: str,
+    target: str | None,
+    kinds: list[str] | None,
+    all_words: bool,
+    check: bool,
+    form: Any,
+    limit: int,
+    as_json: bool,
+) -> int:
+    from rwtools.cli.files import dump, read_text
+    from rwtools.hints import hint, revealed
+
+    name = "standard input" if file == "-" else file
+    passage = read_text(file).rstrip("\r\n")
+    try:
+        clues = hint(
+            passage, target=target, kinds=kinds, form=form, all_words=all_words, limit=limit
+        )
+    except InputError as error:
+        raise error.at(file=name) from error
+    faults = [clue for clue in clues if clue.label == "fault"]
+    shown = faults if check else clues
+    if as_json:
+        typer.echo(dump({"id": name, "clues": [revealed(c, reveal) for c in shown]}))  # type: ignore[arg-type]
+    else:
+        from rwtools.cli.show import show_hints
+
+        show_hints(passage, shown, reveal)
+    return 1 if check and faults else 0
+
+
+def _batch(
+    file: str, reveal: str, kinds: list[str] | None, all_words: bool, check: bool, limit: int
+) -> int:
+    """Print ``{id, clues}`` for each line, in order; report broken lines and go on."""
+    from rwtools.cli.files import count_lines, dump, in_batches
+    from rwtools.cli.show import progress
+    from rwtools.hints import hint_many, revealed
+
+    bad = faulty = 0
+    with progress("hint", count_lines(file)) as advance:
+        for group in in_batches(_records(file, limit), 64):
+            good = [record for record in group if not isinstance(record, InputError)]
+            found = iter(hint_many((r["passage"] for r in good), kinds=kinds, all_words=all_words))
+            for record in group:
+                advance(1)
+                if isinstance(record, InputError):
+                    bad += 1
+                    typer.echo(f"rwtools: {record}", err=True)
+                    continue
+                clues = next(found)
+                if check:
+                    clues = [clue for clue in clues if clue.label == "fault"]
+                    faulty += bool(clues)
+                typer.echo(
+                    dump({"id": record["id"], "clues": [revealed(c, reveal) for c in clues]})  # type: ignore[arg-type]
+                )
+    return 2 if bad else int(faulty > 0)
+
+
+def _records(file: str, limit: int) -> Iterator[dict[str, Any] | InputError]:
+    from rwtools.cli.files import json_lines
+    from rwtools.text import check_passage
+
+    name = "standard input" if file == "-" else file
+    for number, record in json_lines(file):
+        if isinstance(record, BatchLineError):
+            yield record
+            continue
+        try:
+            if not isinstance(record.get("id"), str | int):
+                raise InputError("each line needs an id, a string or a number", field="id")
+            check_passage(record.get("passage"), limit=limit)
+        except InputError as error:
+            yield error.at(file=name, line=number)
+            continue
+        yield record
