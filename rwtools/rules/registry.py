@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from rwtools.clue import Clue, in_order
 from rwtools.rules.model import Rule, to_clue
+from rwtools.rules.punctuation import colon_after_incomplete_clause
 from rwtools.text import Text
 
 __all__ = ["RULES", "check"]
 
-RULES: tuple[Rule, ...] = ()
+RULES: tuple[Rule, ...] = (colon_after_incomplete_clause.RULE,)
 
 
 def check(text: Text) -> list[Clue]:
