@@ -21,7 +21,7 @@ _SPACES = dict.fromkeys(
 _PLAIN = str.maketrans(_SINGLE | _DOUBLE | _DASHES | _HYPHENS | _SPACES)
 _SURROGATE = re.compile("[\ud800-\udfff]")
 _LINE_BREAK = re.compile(r"\r\n|[\n\r\u2028]")
-_PARAGRAPH = re.compile(r"(?:[^\S\r\n]*(?:\r\n|[\n\r])){2,}|\u2029")
+_PARAGRAPH = re.compile(r"(?:[^\S\r\n]*(?:\r\n|\n|\r(?!\n))){2,}|\u2029")
 _BLANK = re.compile(r"_{4,}")
 _VERSE_LINE = re.compile(r"(?<![.?!\"'])([ ]*\n[ ]*)([A-Z])(?=[a-z]*\b)(?!')")
 
