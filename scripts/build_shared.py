@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
+import subprocess
 import sys
 from pathlib import Path
 from typing import Any
@@ -40,7 +42,7 @@ def schemas() -> dict[str, Any]:
     hints = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "Hints",
-        "description": "The clues of one passage, as `rwtools hint --json` and each line of --batch.",
+        "description": "The clues of one passage: `hint --json`, or a line of `hint --batch`.",
         "type": "object",
         "required": ["id", "clues"],
         "properties": {
@@ -79,6 +81,21 @@ def command_table() -> str:
     return "\n".join(lines)
 
 
+def session() -> str:
+    """The demo's real output, as a terminal of 88 columns without colour shows it."""
+    command = ["rwtools", "hint", "corpus/passages/tide-mill.txt"]
+    done = subprocess.run(
+        [sys.executable, "-m", *command],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+        env={**os.environ, "NO_COLOR": "1", "COLUMNS": "88"},
+    )
+    lines = [line.rstrip() for line in done.stdout.strip("\n").splitlines()]
+    return "\n".join(["```", f"$ {' '.join(command)}", "", *lines, "```"])
+
+
 def between(text: str, name: str, content: str) -> str:
     """The text with what stands between two marks replaced."""
     start, end = f"<!-- {name} -->", f"<!-- /{name} -->"
@@ -95,6 +112,7 @@ def outputs() -> dict[Path, str]:
     made |= {ROOT / "shared" / "schemas" / f"{n}.json": s for n, s in schemas().items()}
     texts = {p: json.dumps(d, indent=2, ensure_ascii=False) + "\n" for p, d in made.items()}
     readme = (ROOT / "README.md").read_text("utf-8")
+    readme = between(readme, "session", session())
     readme = between(readme, "commands", command_table())
     texts[ROOT / "README.md"] = between(readme, "rules", rule_table())
     return texts

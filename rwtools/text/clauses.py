@@ -217,9 +217,9 @@ def _extent(text: Text, head: int) -> tuple[int, int]:
         elif token.dep in ("ccomp", "parataxis") and i < head and _stands_alone(text, token):
             dropped.update(text.subtree(i))
     members = [i for i in text.subtree(head) if i not in dropped]
-    words = [i for i in members if not text.tokens[i].is_punct] or members
+    words = [i for i in members if i == head or not text.tokens[i].is_punct]
     # Keep one unbroken stretch around the head: what lies beyond a dropped clause is not ours.
-    first = last = words.index(head) if head in words else 0
+    first = last = words.index(head)
     while first > 0 and not any(j in dropped for j in range(words[first - 1] + 1, words[first])):
         first -= 1
     while last + 1 < len(words) and not any(
