@@ -9,7 +9,7 @@ from typing import Annotated, NoReturn
 import typer
 
 from rwtools import __version__
-from rwtools.cli import hint
+from rwtools.cli import hint, serve
 from rwtools.errors import RwtoolsError
 
 __all__ = ["app", "main"]
@@ -44,6 +44,7 @@ def start(
 
 
 app.command("hint")(hint.command)
+app.command("serve")(serve.command)
 
 
 def main() -> NoReturn:

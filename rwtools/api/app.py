@@ -1,0 +1,59 @@
+"""The server: routers by subject, models loaded once in the lifespan, work in a bounded pool."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+from fastapi import FastAPI
+
+from rwtools import __version__
+from rwtools.api import problems
+from rwtools.api.guard import Guard
+from rwtools.api.routers import facts, hints
+from rwtools.api.settings import Settings
+from rwtools.api.work import Pool
+
+__all__ = ["create_app", "from_environment"]
+
+_WARM = "The mill, or works, is old; however, it runs because the tide turns its wheel."
+
+
+@asynccontextmanager
+async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
+    settings: Settings = app.state.settings
+    app.state.pool = Pool(settings.threads, settings.queue_limit, settings.time_limit)
+    if settings.warm:
+        from rwtools.hints import hint
+
+        await app.state.pool.run(hint, _WARM)
+    yield
+    app.state.pool.close()
+
+
+def create_app(settings: Settings | None = None) -> FastAPI:
+    """The API and its page as an ASGI application."""
+    app = FastAPI(
+        title="rwtools",
+        version=__version__,
+        summary="See which words of a passage decide the answer, and why.",
+        description=(
+            "A practice aid only: not affiliated with any examination; its estimates are not "
+            "official scores. Offsets are half-open code points of the passage as given; each has "
+            "a twin in UTF-16 units for browsers. Errors are RFC 9457 problem details."
+        ),
+        lifespan=_lifespan,
+        docs_url=None,
+        redoc_url=None,
+    )
+    app.state.settings = settings or Settings()
+    problems.install(app)
+    for router in (hints.router, facts.router):
+        app.include_router(router)
+    app.add_middleware(Guard, settings=app.state.settings)
+    return app
+
+
+def from_environment() -> FastAPI:
+    """The application as a worker process makes it."""
+    return create_app(Settings.from_environment())

@@ -1,0 +1,104 @@
+"""Errors as problem details (RFC 9457): what is wrong, and in which field."""
+
+from __future__ import annotations
+
+from http import HTTPStatus
+from typing import Any
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse
+from starlette.exceptions import HTTPException
+
+from rwtools.errors import InputError, RwtoolsError
+
+__all__ = ["Busy", "ProblemError", "TooSlow", "install", "problem"]
+
+MEDIA_TYPE = "application/problem+json"
+
+
+class ProblemError(Exception):
+    """Stop a request with this status and reason."""
+
+    def __init__(
+        self, status: int, detail: str, *, field: str | None = None, retry_after: int | None = None
+    ) -> None:
+        super().__init__(detail)
+        self.status = status
+        self.detail = detail
+        self.field = field
+        self.retry_after = retry_after
+
+
+class Busy(ProblemError):
+    """More work is waiting than the queue takes."""
+
+    def __init__(self) -> None:
+        super().__init__(503, "The server has too much to do. Try again soon.", retry_after=1)
+
+
+class TooSlow(ProblemError):
+    """A request took longer than its time limit."""
+
+    def __init__(self, seconds: float) -> None:
+        super().__init__(503, f"This took longer than {seconds:g} s.", retry_after=5)
+
+
+def problem(
+    status: int,
+    detail: str,
+    *,
+    field: str | None = None,
+    retry_after: int | None = None,
+    **more: Any,
+) -> JSONResponse:
+    """A problem details response."""
+    body: dict[str, Any] = {
+        "type": "about:blank",
+        "title": HTTPStatus(status).phrase,
+        "status": status,
+        "detail": detail,
+        **({} if field is None else {"field": field}),
+        **more,
+    }
+    headers = {} if retry_after is None else {"Retry-After": str(retry_after)}
+    return JSONResponse(body, status, headers, media_type=MEDIA_TYPE)
+
+
+def install(app: FastAPI) -> None:
+    """Answer every kind of error with problem details."""
+
+    @app.exception_handler(ProblemError)
+    async def _problem(_: Request, error: ProblemError) -> JSONResponse:
+        return problem(error.status, error.detail, field=error.field, retry_after=error.retry_after)
+
+    @app.exception_handler(InputError)
+    async def _input(_: Request, error: InputError) -> JSONResponse:
+        more = {} if error.line is None else {"line": error.line}
+        return problem(422, error.why, field=error.field, **more)
+
+    @app.exception_handler(RwtoolsError)
+    async def _own(_: Request, error: RwtoolsError) -> JSONResponse:
+        return problem(500, str(error))
+
+    @app.exception_handler(RequestValidationError)
+    async def _validation(_: Request, error: RequestValidationError) -> JSONResponse:
+        found = [
+            {
+                "field": ".".join(str(p) for p in e["loc"] if p not in ("body", "query")),
+                "detail": str(e["msg"]),
+            }
+            for e in error.errors()
+        ]
+        first = found[0]
+        return problem(422, first["detail"], field=first["field"] or None, errors=found)
+
+    @app.exception_handler(HTTPException)
+    async def _http(_: Request, error: HTTPException) -> JSONResponse:
+        response = problem(error.status_code, str(error.detail))
+        response.headers.update(error.headers or {})
+        return response
+
+    @app.exception_handler(Exception)
+    async def _fault(_: Request, error: Exception) -> JSONResponse:
+        return problem(500, "Something went wrong inside rwtools. The log says what.")

@@ -1,0 +1,54 @@
+"""A bounded pool: language work runs in threads, so many at a time, so many waiting, no more."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from typing import ParamSpec, TypeVar
+
+from rwtools.api.problems import Busy, TooSlow
+
+__all__ = ["Pool"]
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+
+class Pool:
+    """``threads`` at work, ``queue_limit`` jobs in all, ``time_limit`` seconds for each."""
+
+    def __init__(self, threads: int, queue_limit: int, time_limit: float) -> None:
+        self._threads = ThreadPoolExecutor(threads, thread_name_prefix="rwtools")
+        self._limit = queue_limit
+        self._time = time_limit
+        self.pending = 0
+
+    async def run(self, job: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
+        """The job's result. Raises `Busy` when the queue is full, `TooSlow` after the time limit.
+
+        A job that is too slow cannot be stopped in its thread; it keeps its place in the queue
+        until it ends, so that slow jobs cannot pile up.
+        """
+        if self.pending >= self._limit:
+            raise Busy
+        self.pending += 1
+        future = self._threads.submit(job, *args, **kwargs)
+        loop = asyncio.get_running_loop()
+        future.add_done_callback(lambda _: _safely(loop, self._done))
+        try:
+            return await asyncio.wait_for(asyncio.wrap_future(future), self._time)
+        except TimeoutError as error:
+            raise TooSlow(self._time) from error
+
+    def _done(self) -> None:
+        self.pending -= 1
+
+    def close(self) -> None:
+        """Take no more work."""
+        self._threads.shutdown(wait=False, cancel_futures=True)
+
+
+def _safely(loop: asyncio.AbstractEventLoop, call: Callable[[], None]) -> None:
+    if not loop.is_closed():
+        loop.call_soon_threadsafe(call)

@@ -1,0 +1,55 @@
+"""`rwtools serve`: the local API and page."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from rwtools.errors import UsageError
+
+__all__ = ["command"]
+
+
+def command(
+    host: Annotated[str, typer.Option(help="Address to listen on.")] = "127.0.0.1",
+    port: Annotated[int, typer.Option(min=1, max=65535, help="Port to listen on.")] = 8765,
+    token: Annotated[
+        str | None,
+        typer.Option(envvar="RWTOOLS_TOKEN", help="Bearer token; needed off this computer."),
+    ] = None,
+    workers: Annotated[int, typer.Option(min=1, max=64, help="Worker processes.")] = 1,
+    queue: Annotated[int, typer.Option(min=1, help="Requests at once before 503.")] = 32,
+    time_limit: Annotated[float, typer.Option(min=0.1, help="Seconds for one request.")] = 60.0,
+) -> None:
+    """Serve the local API and its page on this computer."""
+    from rwtools.api.settings import LOOPBACK, Settings
+
+    if host not in LOOPBACK:
+        if token is None:
+            raise UsageError(f"--host {host} opens the server to others: give a --token too")
+        typer.echo(
+            f"rwtools: warning: the server listens on {host}, so others can reach it", err=True
+        )
+    settings = Settings(
+        host=host,
+        port=port,
+        token=token,
+        workers=workers,
+        queue_limit=queue,
+        time_limit=time_limit,
+    )
+    settings.to_environment()
+    import uvicorn
+
+    shown = f"[{host}]" if ":" in host else host
+    typer.echo(f"rwtools: open http://{shown}:{port}/ in a browser; stop with Ctrl+C", err=True)
+    uvicorn.run(
+        "rwtools.api.app:from_environment",
+        factory=True,
+        host=host,
+        port=port,
+        workers=workers,
+        log_level="warning",
+        server_header=False,
+    )
