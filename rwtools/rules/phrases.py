@@ -11,6 +11,7 @@ from rwtools.text import Sentence, Text, Token, is_verse
 
 __all__ = [
     "BE",
+    "CLAUSE_TAKERS",
     "DASHES",
     "clear",
     "commas_between",
@@ -25,6 +26,14 @@ __all__ = [
 
 BE = frozenset("am is are was were 's 're 'm be been being".split())
 DASHES = frozenset({"—", "–", "--", "―"})
+# Verbs that take a whole clause as object: "say (that) it is late".
+CLAUSE_TAKERS = frozenset(
+    "say think know believe hope feel guess mean see find show suggest tell claim admit argue "
+    "suppose expect understand realize realise remember forget hear wish bet assume notice agree "
+    "decide prove explain conclude imagine swear be seem let doubt fear note add worry "
+    "tell inform assure remind convince warn teach consider insist learn discover recognize "
+    "recognise be".split()
+)
 _QUOTED = re.compile(r"[\"“„«][^\"“”„«»\n]*[\"”»]|(?<!\w)‘[^‘’\n]*(?:’\w[^‘’\n]*)*’(?!\w)")
 _LONGEST = 60
 

@@ -4,12 +4,24 @@ from __future__ import annotations
 
 from rwtools.clue import Clue, in_order
 from rwtools.rules.model import Rule, to_clue
-from rwtools.rules.punctuation import colon_after_incomplete_clause
+from rwtools.rules.punctuation import (
+    colon_after_incomplete_clause,
+    comma_after_conjunction,
+    comma_before_restrictive_that,
+    comma_between_subject_and_verb,
+    its_and_it_is,
+)
 from rwtools.text import Text
 
 __all__ = ["RULES", "check"]
 
-RULES: tuple[Rule, ...] = (colon_after_incomplete_clause.RULE,)
+RULES: tuple[Rule, ...] = (
+    colon_after_incomplete_clause.RULE,
+    comma_between_subject_and_verb.RULE,
+    comma_before_restrictive_that.RULE,
+    comma_after_conjunction.RULE,
+    its_and_it_is.RULE,
+)
 
 
 def check(text: Text) -> list[Clue]:
