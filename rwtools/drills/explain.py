@@ -1,0 +1,118 @@
+"""Explanations of missed items, and the finer point inside a skill that an item is about."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Literal
+
+from rwtools.drills.model import Explanation
+from rwtools.errors import RwtoolsError
+from rwtools.items.model import Item, Quote, Solution
+
+__all__ = ["Explain", "explain_item", "finer_label", "from_rationale", "solver"]
+
+Explain = Callable[[Item], Solution | None]
+_MOST_FINDINGS = 5
+_MOST_QUOTES = 6
+
+
+def from_rationale(item: Item) -> Solution | None:
+    """Work nothing out: explanations come from the items' own rationales."""
+    return None
+
+
+def solver() -> Explain:
+    """The solver of `rwtools.items`, imported when first needed.
+
+    An item that it can't work out is explained by its own rationale.
+    """
+    from rwtools import items
+
+    solve: Explain | None = getattr(items, "solve", None)
+    if solve is None:
+        return from_rationale
+    work_out = solve
+
+    def explain(item: Item) -> Solution | None:
+        try:
+            return work_out(item)
+        except RwtoolsError:
+            return None
+
+    return explain
+
+
+def explain_item(item: Item, solution: Solution | None) -> Explanation:
+    """Why the key is right and what speaks against each other choice.
+
+    The solver's findings are used where they lead to the key; where they don't, the item's own
+    rationale is, and ``doubt`` tells what the solver found.
+    """
+    key = item.answer
+    if key is None:
+        raise ValueError(f"item {item.id} has no key")
+    why, origin, doubt = "", "none", None
+    verdicts = {v.letter: v for v in solution.choices} if solution else {}
+    if solution and solution.answer == key:
+        findings = list(
+            dict.fromkeys(s.finding.strip() for s in solution.path if s.finding.strip())
+        )
+        why, origin = " ".join(findings[:_MOST_FINDINGS]), "solver"
+    if not why and item.rationale:
+        why, origin = item.rationale, "rationale"
+    if not why and key in verdicts:
+        why, origin = verdicts[key].reason, "solver"
+    if solution and solution.answer not in (None, key):
+        doubt = (
+            f"The evidence that was found points to {solution.answer} "
+            f"(“{item.choice(str(solution.answer))}”), not to the key."
+        )
+    return Explanation(
+        key=key,
+        label=finer_label(item, solution),
+        why=why or "This item carries no explanation.",
+        origin=_origin(origin if why else "none"),
+        tempts={
+            letter: verdict.reason
+            for letter, verdict in verdicts.items()
+            if letter != key and verdict.reason
+        },
+        evidence=_quotes(item, solution if origin == "solver" else None),
+        doubt=doubt,
+    )
+
+
+def _origin(name: str) -> Literal["solver", "rationale", "none"]:
+    return "solver" if name == "solver" else "rationale" if name == "rationale" else "none"
+
+
+def _quotes(item: Item, solution: Solution | None) -> list[Quote]:
+    """The deciding words: quotes of the path, else the item's own; only those that are there."""
+    found: Iterable[Quote] = item.evidence or []
+    if solution is not None:
+        found = [*(q for step in solution.path for q in step.evidence), *found]
+    unique = {
+        (q.start, q.end): q
+        for q in found
+        if q.start < q.end and item.passage[q.start : q.end] == q.quote and "____" not in q.quote
+    }
+    return list(unique.values())[:_MOST_QUOTES]
+
+
+def finer_label(item: Item, solution: Solution | None) -> str | None:
+    """What the item is about inside its skill: a rule, a relation, or how a meaning is given.
+
+    From the clues and the path of its solution; None where they don't tell.
+    """
+    if solution is None:
+        return None
+    if item.skill in ("transition", "vocabulary"):
+        kind = "transition" if item.skill == "transition" else "meaning"
+        clues = [c for c in solution.clues if c.kind == kind and c.label]
+        if clues:
+            key = item.choices[item.key].casefold() if item.key is not None else ""
+            best = next((c for c in clues if c.quote.casefold() == key), clues[0])
+            return best.label if kind == "transition" else f"meaning shown by {best.label}"
+    rules = [step.rule for step in solution.path if step.rule]
+    rules += [clue.rule for clue in solution.clues if clue.kind == item.skill]
+    return rules[0].replace("-", " ").replace("_", " ") if rules else None
