@@ -12,7 +12,7 @@ from starlette.exceptions import HTTPException
 
 from rwtools.errors import InputError, RwtoolsError
 
-__all__ = ["Busy", "ProblemError", "TooSlow", "install", "problem"]
+__all__ = ["BusyError", "ProblemError", "TooSlowError", "install", "problem"]
 
 MEDIA_TYPE = "application/problem+json"
 
@@ -30,14 +30,14 @@ class ProblemError(Exception):
         self.retry_after = retry_after
 
 
-class Busy(ProblemError):
+class BusyError(ProblemError):
     """More work is waiting than the queue takes."""
 
     def __init__(self) -> None:
         super().__init__(503, "The server has too much to do. Try again soon.", retry_after=1)
 
 
-class TooSlow(ProblemError):
+class TooSlowError(ProblemError):
     """A request took longer than its time limit."""
 
     def __init__(self, seconds: float) -> None:

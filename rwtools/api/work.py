@@ -7,7 +7,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from typing import ParamSpec, TypeVar
 
-from rwtools.api.problems import Busy, TooSlow
+from rwtools.api.problems import BusyError, TooSlowError
 
 __all__ = ["Pool"]
 
@@ -25,13 +25,13 @@ class Pool:
         self.pending = 0
 
     async def run(self, job: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
-        """The job's result. Raises `Busy` when the queue is full, `TooSlow` after the time limit.
+        """The job's result. Raises `BusyError` when the queue is full, `TooSlowError` after the time limit.
 
         A job that is too slow cannot be stopped in its thread; it keeps its place in the queue
         until it ends, so that slow jobs cannot pile up.
         """
         if self.pending >= self._limit:
-            raise Busy
+            raise BusyError
         self.pending += 1
         future = self._threads.submit(job, *args, **kwargs)
         loop = asyncio.get_running_loop()
@@ -39,7 +39,7 @@ class Pool:
         try:
             return await asyncio.wait_for(asyncio.wrap_future(future), self._time)
         except TimeoutError as error:
-            raise TooSlow(self._time) from error
+            raise TooSlowError(self._time) from error
 
     def _done(self) -> None:
         self.pending -= 1
