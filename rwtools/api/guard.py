@@ -7,6 +7,7 @@ from collections.abc import MutableMapping
 from typing import Any
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from rwtools.api.problems import problem
@@ -55,13 +56,7 @@ class Guard:
         if refused is not None:
             await problem(*refused)(scope, receive, answer)
             return
-        try:
-            await self.app(scope, _Limited(receive, self.settings.max_body), answer)
-        except _TooLargeError:
-            await problem(413, self._too_large())(scope, receive, answer)
-
-    def _too_large(self) -> str:
-        return f"The request is larger than {self.settings.max_body // 1024} KiB."
+        await self.app(scope, _Limited(receive, self.settings.max_body), answer)
 
     def _refusal(self, scope: MutableMapping[str, Any], headers: Headers) -> tuple[int, str] | None:
         host = _host_name(headers.get("host", ""))
@@ -74,7 +69,7 @@ class Guard:
             return 403, "Requests from other sites are refused."
         size = headers.get("content-length", "0")
         if not size.isdigit() or int(size) > self.settings.max_body:
-            return 413, self._too_large()
+            return 413, _too_large(self.settings.max_body)
         token = self.settings.token
         if token is not None and scope["path"].startswith("/v1/"):
             given = headers.get("authorization", "").removeprefix("Bearer ")
@@ -83,24 +78,24 @@ class Guard:
         return None
 
 
-class _TooLargeError(Exception):
-    """More of the body came than is taken."""
-
-
 class _Limited:
     """A `receive` that counts the body as it comes (a client may not have said its size)."""
 
     def __init__(self, receive: Receive, limit: int) -> None:
         self.receive = receive
-        self.left = limit
+        self.limit = self.left = limit
 
     async def __call__(self) -> Message:
         message = await self.receive()
         if message["type"] == "http.request":
             self.left -= len(message.get("body", b""))
             if self.left < 0:
-                raise _TooLargeError
+                raise HTTPException(413, _too_large(self.limit))
         return message
+
+
+def _too_large(limit: int) -> str:
+    return f"The request is larger than {limit // 1024} KiB."
 
 
 def _host_name(host: str) -> str:

@@ -25,7 +25,7 @@ class Pool:
         self.pending = 0
 
     async def run(self, job: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T:
-        """The job's result. Raises `BusyError` when the queue is full, `TooSlowError` after the time limit.
+        """The job's result. Raises `BusyError` (queue full) or `TooSlowError` (time limit).
 
         A job that is too slow cannot be stopped in its thread; it keeps its place in the queue
         until it ends, so that slow jobs cannot pile up.
