@@ -1,0 +1,101 @@
+"""Where the words of a connective stand, whether or not they connect anything there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+
+from rwtools.text import Text
+from rwtools.transitions.lexicon import connectives
+
+__all__ = ["Candidate", "candidates"]
+
+# How many sentences the second half of a pair may lie ahead: most pairs close in their own.
+_REACH = {"on the one hand": 2, "on one hand": 2, "for one thing": 2, "first": 2}
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """Tokens ``first..last`` (half-open) that spell a connective; ``second`` is the other half of a
+    pair. ``inside`` is the form of a longer candidate that covers this one, if there is one."""
+
+    form: str
+    first: int
+    last: int
+    second: tuple[int, int] | None = None
+    inside: str = ""
+
+    def tokens(self) -> frozenset[int]:
+        """All token indices that it takes up."""
+        own = range(self.first, self.last)
+        return frozenset(own) if self.second is None else frozenset((*own, *range(*self.second)))
+
+
+@cache
+def _by_first_word() -> tuple[dict[str, list[tuple[str, ...]]], dict[tuple[str, ...], list[str]]]:
+    """Word sequences by their first word (longest first), and pairs by their first half."""
+    words: dict[str, list[tuple[str, ...]]] = {}
+    pairs: dict[tuple[str, ...], list[str]] = {}
+    sequences: set[tuple[str, ...]] = set()
+    for form, entry in connectives().items():
+        sequences.update(entry.parts)
+        if len(entry.parts) == 2:
+            pairs.setdefault(entry.parts[0], []).append(form)
+    for sequence in sequences:
+        words.setdefault(sequence[0], []).append(sequence)
+    for options in words.values():
+        options.sort(key=len, reverse=True)
+    return words, pairs
+
+
+def _sequences(text: Text) -> Iterator[tuple[tuple[str, ...], int, int]]:
+    words, _ = _by_first_word()
+    tokens = text.tokens
+    for i, token in enumerate(tokens):
+        for sequence in words.get(token.lower, ()):
+            end = i + len(sequence)
+            if end <= len(tokens) and all(
+                tokens[i + k].lower == word for k, word in enumerate(sequence[1:], 1)
+            ):
+                yield sequence, i, end
+
+
+def candidates(text: Text) -> list[Candidate]:
+    """All places where the words of a connective or of a pair stand, in reading order."""
+    _, pairs = _by_first_word()
+    known = connectives()
+    places = list(_sequences(text))
+    by_words: dict[tuple[str, ...], list[tuple[int, int]]] = {}
+    for sequence, first, last in places:
+        by_words.setdefault(sequence, []).append((first, last))
+    found: list[Candidate] = []
+    reach_end = -1
+    longest = ""
+    for sequence, first, last in places:
+        form = " ".join(sequence)
+        if form in known:
+            inside = longest if last <= reach_end and longest != form else ""
+            found.append(Candidate(form, first, last, inside=inside))
+            if last > reach_end:
+                reach_end, longest = last, form
+        for pair in pairs.get(sequence, ()):
+            second = _second_half(text, by_words.get(known[pair].parts[1], ()), first, last, form)
+            if second is not None:
+                found.append(Candidate(pair, first, last, second))
+    return found
+
+
+def _second_half(
+    text: Text,
+    places: tuple[tuple[int, int], ...] | list[tuple[int, int]],
+    first: int,
+    last: int,
+    form: str,
+) -> tuple[int, int] | None:
+    """The nearest second half after the first one, within its sentence (or the next for some)."""
+    limit = text.tokens[first].sent + _REACH.get(form, 0)
+    for start, end in places:
+        if start > last and text.tokens[start].sent <= limit:
+            return start, end
+    return None

@@ -1,0 +1,120 @@
+"""Find the connectives of a text and say what they join."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+from typing import cast
+
+from rwtools.clue import Clue, Evidence, Span, in_order
+from rwtools.resources import load_json, shared
+from rwtools.text import Text
+from rwtools.transitions.arguments import arguments
+from rwtools.transitions.candidates import Candidate, candidates
+from rwtools.transitions.features import finder_features, sense_features
+from rwtools.transitions.lexicon import connectives, relation_names
+from rwtools.transitions.model import load
+
+__all__ = ["RULES", "find", "resolve"]
+
+RULES = ("transition-connective", "transition-pair")
+_QUOTE_WORDS = 12  # longer quotes are shortened in the middle
+
+
+def resolve(
+    found: Sequence[Candidate], probabilities: Sequence[float], threshold: float
+) -> list[int]:
+    """Indices of the candidates to keep: the likeliest first, none sharing a word with another."""
+    taken: set[int] = set()
+    kept: list[int] = []
+    for index in sorted(range(len(found)), key=lambda k: (-probabilities[k], k)):
+        if probabilities[index] < threshold:
+            break
+        words = found[index].tokens()
+        if not words & taken:
+            taken |= words
+            kept.append(index)
+    return sorted(kept)
+
+
+def find(text: Text) -> list[Clue]:
+    """All connectives in use, each as a clue of kind ``transition``.
+
+    ``label`` is the relation, ``sense`` its PDTB-3 level-2 sense. Evidence: ``arg1`` and ``arg2``
+    (what is joined; arg2 is the part that the connective belongs to), for a cause also ``reason``
+    and ``result`` (the same spans again, named by their part), for a pair ``cue``, its second half.
+    ``confidence`` is how often such a clue is right about both place and relation.
+    """
+    found = candidates(text)
+    if not found:
+        return []
+    known = connectives()
+    model = load()
+    chances = [model.finding(known[c.form], finder_features(text, c)) for c in found]
+    clues = []
+    for index in resolve(found, chances, model.threshold):
+        candidate = found[index]
+        connective = known[candidate.form]
+        shares = model.relations(connective, sense_features(text, candidate))
+        best = int(shares.argmax())
+        sense = model.senses[best]
+        confidence = model.calibrated(chances[index] * float(shares[best]))
+        direction = connective.direction(sense)
+        clues.append(_clue(text, candidate, sense, direction, confidence))
+    return in_order(clues)
+
+
+def _clue(
+    text: Text, candidate: Candidate, sense: str, direction: str | None, confidence: float
+) -> Clue:
+    rule = RULES[0] if candidate.second is None else RULES[1]
+    span = text.span(candidate.first, candidate.last - 1)
+    arg1, arg2 = arguments(text, candidate)
+    evidence: list[Evidence] = []
+    cue = f"“{text.quote(span.start, span.end)}”"
+    if candidate.second is not None:
+        second = text.span(candidate.second[0], candidate.second[1] - 1)
+        evidence.append(text.evidence(second, "cue"))
+        cue = f"{cue[:-1]} … {text.quote(second.start, second.end)}”"
+    evidence += [text.evidence(s, r) for s, r in ((arg1, "arg1"), (arg2, "arg2")) if s]
+    label = relation_names()[sense]
+    if label == "cause":
+        reason, result = (arg2, arg1) if direction == "reason" else (arg1, arg2)
+        evidence += [text.evidence(s, r) for s, r in ((reason, "reason"), (result, "result")) if s]
+    words = _words(rule)
+    templates: dict[str, str] = words["explanation"]
+    template = templates.get(f"{label}-{direction}") or templates.get(label)
+    if template is None:
+        template = next(t for key, t in templates.items() if key.split("-")[0] == label)
+    explanation = template.format(
+        cue=cue,
+        arg1=_quoted(text, arg1) or words["missing"]["arg1"],
+        arg2=_quoted(text, arg2) or words["missing"]["arg2"],
+    )
+    return Clue(
+        kind="transition",
+        start=span.start,
+        end=span.end,
+        quote=text.quote(span.start, span.end),
+        label=label,
+        rule=rule,
+        explanation=explanation,
+        confidence=confidence,
+        sense=sense,
+        evidence=tuple(evidence),
+    )
+
+
+@cache
+def _words(rule: str) -> dict[str, dict[str, str]]:
+    return cast("dict[str, dict[str, str]]", load_json(shared("rules", f"{rule}.json")))
+
+
+def _quoted(text: Text, span: Span | None) -> str:
+    """The words of a span in quotation marks, shortened in the middle if they are many."""
+    if span is None:
+        return ""
+    words = text.quote(span.start, span.end).split()
+    if len(words) > _QUOTE_WORDS:
+        words = [*words[: _QUOTE_WORDS - 4], "…", *words[-3:]]
+    return f"“{' '.join(words)}”"
