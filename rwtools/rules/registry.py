@@ -10,6 +10,7 @@ from rwtools.rules.punctuation import (
     comma_before_restrictive_that,
     comma_between_subject_and_verb,
     its_and_it_is,
+    unpaired_interruption,
 )
 from rwtools.text import Text
 
@@ -21,6 +22,7 @@ RULES: tuple[Rule, ...] = (
     comma_before_restrictive_that.RULE,
     comma_after_conjunction.RULE,
     its_and_it_is.RULE,
+    unpaired_interruption.RULE,
 )
 
 
