@@ -1,0 +1,1 @@
+"""The makers: one skill a module; each proposes drafts, which `build` turns into items."""

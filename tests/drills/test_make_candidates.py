@@ -1,0 +1,118 @@
+"""Items as they are proposed: whole, honest about their places, and right by construction."""
+
+import random
+from collections import Counter
+
+import pytest
+
+from rwtools.drills.make import SKILLS_MADE, candidates, drafts
+from rwtools.drills.making.punctuation import FAULTS
+from rwtools.drills.making.transition import ADVERBS, NEAR, SUBORDINATORS, agrees
+from rwtools.errors import UsageError
+from rwtools.items.model import read_item
+from rwtools.text import parse
+from rwtools.text.load import parse_many
+
+
+@pytest.fixture(scope="module")
+def made(passages):
+    texts = list(parse_many(passages.values()))
+    return [
+        (text, skill, item)
+        for text in texts
+        for skill in SKILLS_MADE
+        for item in candidates(text, skill, random.Random(7), source="passage")
+    ]
+
+
+def test_every_item_is_valid_and_complete(made):
+    assert {skill for _, skill, _ in made} == set(SKILLS_MADE)
+    for _, skill, item in made:
+        assert read_item(item.model_dump(exclude_none=True)) == item
+        assert item.skill == skill
+        assert len(item.choices) == 4
+        assert 40 <= len(item.passage.split()) <= 130
+        assert item.rationale
+        assert 1 <= item.difficulty <= 4
+        assert (item.blank is None) == (item.target is not None)
+
+
+def test_quotes_are_those_of_the_item(made):
+    for _, _, item in made:
+        assert item.evidence
+        for quote in item.evidence:
+            assert item.passage[quote.start : quote.end] == quote.quote
+            assert quote.quote.strip()
+
+
+def test_the_key_gives_the_passage_back(made):
+    for text, _, item in made:
+        if item.blank is not None:
+            start, end = item.blank
+            whole = item.passage[:start] + item.choice(item.answer) + item.passage[end:]
+            assert whole in text.passage
+
+
+def test_no_other_choice_gives_the_passage_back(made):
+    for text, _, item in made:
+        if item.blank is not None:
+            start, end = item.blank
+            for letter in item.letters.replace(item.answer, ""):
+                whole = item.passage[:start] + item.choice(letter) + item.passage[end:]
+                assert whole not in text.passage
+
+
+def test_keys_are_spread(made):
+    keys = Counter(item.answer for _, _, item in made)
+    assert set(keys) == set("ABCD")
+    assert max(keys.values()) < 0.35 * sum(keys.values())
+
+
+def test_punctuation_choices_keep_the_words(made):
+    for _, skill, item in made:
+        if skill == "punctuation":
+            spelled = {"".join(c for c in choice.lower() if c.isalnum()) for choice in item.choices}
+            assert len(spelled) == 1, item.choices
+
+
+def test_each_wrong_mark_breaks_a_named_rule(passages):
+    for passage in passages.values():
+        for draft in drafts(parse(passage), "punctuation", random.Random(1)):
+            assert all(option.fault in FAULTS and option.why for option in draft.options)
+
+
+def test_wrong_transitions_show_far_relations(passages):
+    for passage in passages.values():
+        for draft in drafts(parse(passage), "transition", random.Random(1)):
+            for option in draft.options:
+                assert option.fault != draft.point
+                assert option.fault not in NEAR[draft.point]
+
+
+def test_the_lexicon_agrees_with_the_makers_relations():
+    for table in (ADVERBS, SUBORDINATORS):
+        for relation, forms in table.items():
+            assert all(agrees(form, relation) for form in forms), relation
+
+
+def test_same_seed_same_items(passages):
+    text = parse(passages["tide-mill"])
+    one = [list(candidates(text, skill, random.Random(3))) for skill in SKILLS_MADE]
+    two = [list(candidates(text, skill, random.Random(3))) for skill in SKILLS_MADE]
+    assert one == two
+
+
+def test_verse_is_left_alone(passages):
+    text = parse(passages["lamplighter"])
+    assert text.verse
+    assert not [i for skill in SKILLS_MADE for i in candidates(text, skill, random.Random(1))]
+
+
+def test_short_passages_give_nothing():
+    text = parse("The mill stood idle. However, it was not forgotten.")
+    assert not list(candidates(text, "transition", random.Random(1)))
+
+
+def test_unknown_skill():
+    with pytest.raises(UsageError, match="there is no skill 'spelling'"):
+        list(candidates(parse("A mill."), "spelling", random.Random(1)))
