@@ -1,0 +1,129 @@
+"""What a colon or a dash says about the words before it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rwtools.text import Text, Token
+from rwtools.vocabulary.familiarity import CONTENT, is_name, rarity
+from rwtools.vocabulary.model import Gloss
+from rwtools.vocabulary.phrases import (
+    NOMINAL,
+    agree,
+    fits_class,
+    has_content,
+    head_of,
+    is_clause,
+    is_list,
+    is_quality,
+    phrase_before,
+    span,
+    words_in,
+)
+from rwtools.vocabulary.view import View
+
+__all__ = ["after_mark"]
+
+_NOT_GLOSS = frozenset(
+    "and but or so because which who whose where when while although though if as in on at for "
+    "with by from to especially particularly even including such like not perhaps until since "
+    "whether what how why then even".split()
+)
+
+
+def after_mark(view: View, at: int, end: int) -> Iterator[Gloss]:
+    """Meanings in tokens ``at+1..end-1`` for words before the mark ``at``."""
+    text = view.text
+    first, last = at + 1, end - 1
+    if last < first or not has_content(text, first, last):
+        return
+    mark = text.span(at, at)
+    clause = is_clause(text, first, last)
+    term = phrase_before(text, at)
+    if not clause and term is not None and view.wants(*term) and _renames(text, term, first, last):
+        yield Gloss(span(text, *term), span(text, first, last), "definition", "term", cue=mark)
+        return
+    if (
+        view.asked
+        and clause
+        and _is_heading(text, at, term)
+        and term is not None
+        and view.wants(*term)
+    ):
+        yield Gloss(span(text, *term), span(text, first, last), "definition", "term", cue=mark)
+        return
+    if text.tokens[first].lower in _NOT_GLOSS and not view.asked:
+        return
+    if view.asked or clause:
+        yield from _statement(view, at, first, last, clause)
+
+
+def _is_heading(text: Text, at: int, term: tuple[int, int] | None) -> bool:
+    """Whether the term is all that stands before the mark ("Stoma: ...")."""
+    if term is None:
+        return False
+    start = text.sentences[text.tokens[at].sent].first
+    return (
+        all(t.is_punct or t.pos in ("DET", "NUM") for t in text.tokens[start : term[0]])
+        and text.tokens[term[1]].pos in NOMINAL
+    )
+
+
+def _renames(text: Text, term: tuple[int, int], first: int, last: int) -> bool:
+    """Whether a phrase of the same class as the term follows, and is no list of parts."""
+    tokens = text.tokens
+    head, opening = head_of(text, first, last), tokens[first]
+    if head is None or opening.lower in _NOT_GLOSS or is_list(text, first, last):
+        return False
+    named = tokens[term[1]]
+    if named.dep == "conj" and head.tag == "NNS":
+        return False  # "theft and robbery—the aims of ...": of both
+    if named.is_blank:
+        return len(words_in(text, first, last)) >= 2
+    if head.pos == "NOUN" and fits_class(named, head):
+        if not agree(named, head, opening):
+            return False
+        if is_name(text, head) or opening.pos in ("PRON", "NUM"):
+            return False
+        if opening.lower == "the" and tokens[first + 1].lower in ("one", "first", "following"):
+            return False
+        if opening.lower not in ("a", "an", "the", "any") and head.tag != "NNS":
+            return False
+        return len(words_in(text, first, last)) >= 2
+    plain = named.pos in ("ADJ", "VERB", "ADV") and fits_class(named, head)
+    return plain and len(words_in(text, first, last)) <= 6
+
+
+def _statement(view: View, at: int, first: int, last: int, clause: bool) -> Iterator[Gloss]:
+    """The part after the mark spells out the statement before it: for the words that state it."""
+    text, tokens = view.text, view.text.tokens
+    sentence = text.sentences[tokens[at].sent]
+    if is_list(text, first, last) and not clause:
+        return
+    if not is_clause(text, sentence.first, at - 1):
+        return
+    words = [t for t in tokens[sentence.first : at] if _states(text, t) and view.wants(t.i, t.i)]
+    if not view.asked and words:
+        rarest = min(words, key=lambda t: (rarity(text, t.i, t.i), -t.i))
+        words = [rarest] if at - rarest.i <= 3 and _is_predicate(text, rarest) else []
+    for token in words:
+        yield Gloss(
+            text.span(token.i, token.i),
+            span(text, first, last),
+            "restatement",
+            "statement",
+            cue=text.span(at, at),
+            loose=not _is_predicate(text, token) or not clause,
+        )
+
+
+def _is_predicate(text: Text, token: Token) -> bool:
+    """Whether a statement's point is this quality ("Her replies were laconic")."""
+    return is_quality(text, token) and token.dep not in ("amod", "conj")
+
+
+def _states(text: Text, token: Token) -> bool:
+    """Whether a word carries the statement: no name, no bare helper."""
+    if token.is_blank:
+        return True
+    return token.pos in CONTENT and not is_name(text, token) and token.lemma not in ("be", "have")

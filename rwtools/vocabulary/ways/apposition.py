@@ -1,0 +1,180 @@
+"""A noun phrase set beside a term between commas: "a stoma, a tiny pore, ..."."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rwtools.text import Text, Token
+from rwtools.vocabulary.familiarity import is_name, rarity
+from rwtools.vocabulary.model import Gloss
+from rwtools.vocabulary.phrases import (
+    agree,
+    core,
+    noun_phrase,
+    phrase_before,
+    span,
+    term_of,
+    words_in,
+)
+from rwtools.vocabulary.view import View
+
+_CLOSERS = frozenset({",", ".", ";", ":", "?", "!", ")", "\u2014", "--", "\u2013", '"', "''"})
+_TENSED = frozenset({"VBZ", "VBP", "VBD", "MD"})
+_ARTICLES = frozenset({"a", "an", "the", "any", "one"})
+# A noun after a comma that says when, where or how much, not what the first noun is.
+_MEASURES = frozenset(
+    "day week month year century decade hour minute night morning evening time way half rest "
+    "percent mile foot inch kilometer meter moment thing".split()
+)
+
+
+_PERSONS = frozenset(
+    "character man woman boy girl hero person official king queen member scholar architect student "
+    "native prince saint athlete pilot chief chef".split()
+)
+_AGENTS = ("er", "or", "ist", "ian", "eer", "ess", "nt")
+
+
+def find(view: View) -> Iterator[Gloss]:
+    """A noun phrase right after a comma after a noun, closed by a mark, outside lists."""
+    text, tokens = view.text, view.text.tokens
+    for comma in view.at(","):
+        if comma < 1 or comma + 2 >= len(tokens) or tokens[comma - 1].is_punct:
+            continue
+        noun = _gloss_noun(text, comma)
+        if noun is None:
+            continue
+        first, last = comma + 1, noun_phrase(text, noun.i)[1]
+        term = _term(text, comma, noun)
+        if term is None or not _set_beside(text, comma, noun, term, last):
+            continue
+        mark = text.span(comma, comma)
+        if view.wants(*term) and _says_what(text, noun, first, last, term):
+            yield Gloss(span(text, *term), span(text, first, last), "definition", "after", cue=mark)
+        yield from _name_last(view, comma, noun, last)
+
+
+def _gloss_noun(text: Text, comma: int) -> Token | None:
+    """The noun that heads the phrase right after a comma."""
+    opening = text.tokens[comma + 1]
+    if opening.pos == "DET" and opening.lower in _ARTICLES:
+        noun = text.tokens[opening.head]
+    else:
+        noun = next((t for t in text.tokens[comma + 1 : comma + 6] if t.dep == "appos"), opening)
+    if noun.pos != "NOUN" or noun.i <= comma or core(text, noun.i)[0] != comma + 1:
+        return None
+    return noun
+
+
+def _term(text: Text, comma: int, noun: Token) -> tuple[int, int] | None:
+    """The term: the noun that the parser sets the phrase beside, else the one at the comma."""
+    if noun.dep == "appos":
+        head = text.tokens[noun.head]
+        if head.i < comma and head.pos in ("NOUN", "PROPN", "X") and _reaches(text, head.i, comma):
+            return term_of(text, *core(text, head.i))
+    term = phrase_before(text, comma)
+    if term is None or text.tokens[term[1]].pos in ("ADV", "VERB"):
+        return None
+    return term
+
+
+def _reaches(text: Text, head: int, comma: int) -> bool:
+    """Whether only words of the head's own phrase stand between it and the comma."""
+    if head == comma - 1:
+        return True
+    inside = set(text.subtree(head))
+    between = text.tokens[head + 1 : comma]
+    return len(between) <= 6 and all(t.i in inside and not t.is_punct for t in between)
+
+
+def _set_beside(text: Text, comma: int, noun: Token, term: tuple[int, int], last: int) -> bool:
+    """Whether the phrase after the comma is set beside the term, and no item of a list."""
+    tokens = text.tokens
+    after = tokens[last + 1] if last + 1 < len(tokens) else None
+    start = text.sentences[noun.sent].first
+    opens = all(t.pos == "DET" or t.is_punct for t in tokens[start : term[0]])
+    if not opens and not any(t.tag in _TENSED for t in tokens[start:comma]):
+        return False  # a phrase before the clause: "floating within the fluid, the embryo ..."
+    if after is not None and after.text not in _CLOSERS:
+        return False
+    follows = [t.lower for t in tokens[last + 1 : last + 3]]
+    if follows in ([",", "and"], [",", "or"], [",", "but"]):
+        return False
+    if noun.dep == "appos":
+        return not _listed(text, comma, noun, term)
+    opening = tokens[comma + 1].lower
+    if opening not in ("a", "an", "the"):
+        return False
+    if noun.dep == "conj":  # the parser often takes a pair without *and* for a list
+        head = tokens[noun.head]
+        pair = text.child(head.i, "cc") is None and text.child(noun.i, "cc", "conj") is None
+        return pair and head.pos in ("NOUN", "PROPN") and not _listed(text, comma, noun, term)
+    if noun.dep in ("nsubj", "nsubjpass"):  # "Somatic cells, the cells that ..., are ..."
+        verb = tokens[noun.head]
+        return (
+            opens
+            and after is not None
+            and after.text == ","
+            and last + 2 < len(tokens)
+            and tokens[last + 2].pos in ("VERB", "AUX", "ADV")
+            and verb.i > last
+            and last > noun.i
+        )
+    return False
+
+
+def _listed(text: Text, comma: int, noun: Token, term: tuple[int, int]) -> bool:
+    """Whether term and phrase are items of one list."""
+    head = text.tokens[term[1]]
+    if head.dep == "conj" and any(
+        t.text == "," for t in text.tokens[text.tokens[head.head].i : term[0]]
+    ):
+        return True
+    if any(text.tokens[i].dep == "conj" and i != noun.i for i in text.children[head.i]):
+        return True
+    if term[0] and text.tokens[term[0] - 1].text == "," and head.dep in ("conj", "appos"):
+        return True
+    return sum(text.tokens[i].dep == "appos" for i in text.children[noun.head]) > 1
+
+
+def _says_what(text: Text, noun: Token, first: int, last: int, term: tuple[int, int]) -> bool:
+    """Whether the phrase can say what the term is."""
+    opening = text.tokens[first]
+    if noun.lemma in _MEASURES or is_name(text, text.tokens[term[1]]):
+        return False
+    if len(words_in(text, first, last)) < 2 or text.tokens[term[1]].dep == "conj":
+        return False
+    if any(is_name(text, t) for t in text.tokens[first : noun.i + 1]) or _names_it(text, noun):
+        return False
+    capital = text.tokens[term[0]].text[:1].isupper() and text.tokens[term[1]].tag == "NNP"
+    if capital and noun.tag == "NN" and (noun.lemma in _PERSONS or noun.lemma.endswith(_AGENTS)):
+        return False  # "Popeye, a familiar cartoon character"
+    if not agree(text.tokens[term[1]], noun, opening):
+        return False
+    if opening.lower in _ARTICLES:
+        return noun.lemma != text.tokens[term[1]].lemma or last > noun.i
+    told = text.child(noun.i, "prep", "relcl", "acl") is not None
+    return (
+        noun.tag == "NNS" and told and opening.pos not in ("PRON", "NUM") and opening.tag != "PRP$"
+    )
+
+
+def _names_it(text: Text, noun: Token) -> bool:
+    """Whether the phrase goes on to name something itself ("a reflex called ...")."""
+    naming = text.child(noun.i, "acl")
+    return naming is not None and naming.lower in ("called", "named", "known", "termed")
+
+
+def _name_last(view: View, comma: int, noun: Token, last: int) -> Iterator[Gloss]:
+    """The other way round: "a tiny pore, the stoma, ..."."""
+    text = view.text
+    term = term_of(text, comma + 1, last)
+    before = text.tokens[comma - 1]
+    if last != noun.i or not view.wants(*term) or before.pos != "NOUN" or is_name(text, noun):
+        return
+    outer = core(text, before.i)
+    if text.tokens[outer[0]].lower not in ("a", "an") or outer[1] - outer[0] < 2:
+        return
+    if rarity(text, *term) < rarity(text, *outer):
+        mark = text.span(comma, comma)
+        yield Gloss(span(text, *term), span(text, *outer), "definition", "before", cue=mark)

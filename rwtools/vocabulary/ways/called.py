@@ -1,0 +1,210 @@
+"""A description and then the name for it: *called*, *known as*, *referred to as*, *so-called*."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rwtools.text import Text, Token
+from rwtools.vocabulary.familiarity import is_name
+from rwtools.vocabulary.model import Gloss
+from rwtools.vocabulary.phrases import (
+    QUOTES,
+    core,
+    has_content,
+    nominal_after,
+    noun_phrase,
+    phrase_before,
+    span,
+    words_in,
+)
+from rwtools.vocabulary.view import View
+
+# Verbs of naming that take the name at once, and those that take "as" or "to as" before it.
+BARE = frozenset({"called", "termed", "named", "dubbed", "labeled", "labelled", "nicknamed"})
+_AS = frozenset({"known", "described", "designated"})
+_ALSO = frozenset({"also", "sometimes", "often", "otherwise", "commonly", "formerly", "simply"})
+_LINKING = frozenset("that which is are was were became come came to be has been now".split())
+_POINTERS = frozenset({"this", "these", "it", "they", "such", "that", "those"})
+# Nouns too general to be a meaning without more words beside them.
+_GENERAL = frozenset(
+    "thing something one group process technique method type kind form part concept term condition "
+    "approach system phenomenon way state situation practice idea area region people person man "
+    "woman place model theory program strategy test structure organization company party "
+    "document quantity final stage outside major new special certain particular".split()
+)
+
+
+def find(view: View) -> Iterator[Gloss]:
+    """A verb of naming in the passive, or beside its noun, with the name after it."""
+    text = view.text
+    for verb, cue_last in _cues(view):
+        term = nominal_after(text, cue_last + 1)
+        if term is None or not view.wants(*term):
+            if verb.lower in BARE or cue_last > verb.i:
+                yield from _second_name(view, verb, cue_last, term)
+            continue
+        cue = text.span(verb.i, cue_last)
+        if text.child(verb.i, "nsubj") is not None and verb.tag in ("VBP", "VBD", "VBZ", "VB"):
+            yield from _we_call(view, verb, cue, term)
+        elif text.child(verb.i, "auxpass") is not None or verb.dep in ("ROOT", "conj", "relcl"):
+            yield from _passive(view, verb, cue, term)
+        elif not (second := list(_second_name(view, verb, cue_last, term))):
+            yield from _beside_noun(view, verb, cue, term)
+        else:
+            yield from second
+
+
+def _cues(view: View) -> Iterator[tuple[Token, int]]:
+    """Each verb of naming with the last token before the name."""
+    tokens = view.text.tokens
+    for at in view.at("called", "termed", "named", "dubbed", "labeled", "labelled", "nicknamed"):
+        if tokens[at].pos in ("VERB", "ADJ", "AUX"):
+            yield tokens[at], at
+    for at in view.at("call"):
+        yield tokens[at], at
+    for at in view.at(*_AS):
+        if at + 1 < len(tokens) and tokens[at + 1].lower == "as":
+            yield tokens[at], at + 1
+    for at in view.at("referred"):
+        if [t.lower for t in tokens[at + 1 : at + 3]] == ["to", "as"]:
+            yield tokens[at], at + 2
+
+
+def _is_thin(text: Text, first: int, last: int) -> bool:
+    """Whether a phrase says nothing but "a thing"."""
+    words = [
+        t
+        for t in words_in(text, first, last)
+        if t.pos in ("NOUN", "VERB", "ADJ", "PROPN", "ADV") and t.lemma not in _GENERAL
+    ]
+    return not words
+
+
+def _passive(view: View, verb: Token, cue: object, term: tuple[int, int]) -> Iterator[Gloss]:
+    """ "The tissues lining the tract are known as endothelia"; "This swelling is called edema"."""
+    text = view.text
+    here, mark = span(text, *term), text.span(verb.i, term[0] - 1)
+    if verb.dep == "relcl" and verb.head < verb.i:
+        yield from _beside_noun(view, verb, cue, term)
+        return
+    subject = text.child(verb.i, "nsubjpass", "nsubj")
+    if subject is None and verb.dep == "conj":
+        subject = text.child(verb.head, "nsubjpass", "nsubj")
+    if subject is None or subject.i > verb.i:
+        return
+    first, last = noun_phrase(text, subject.i)
+    last = min(last, verb.i - 1)
+    opening = text.tokens[first]
+    pointer = opening.lower in _POINTERS
+    if not pointer or (len(words_in(text, first, last)) >= 3):
+        if not _is_thin(text, first, last) and subject.pos not in ("PRON", "DET"):
+            yield Gloss(here, span(text, first, last), "definition", "called", cue=mark)
+        elif not pointer and view.asked and subject.pos == "NOUN":
+            gloss = span(text, first, last)
+            yield Gloss(here, gloss, "definition", "kind", cue=mark, loose=True)
+        if not pointer:
+            return
+    sent = text.tokens[verb.i].sent
+    sentence = text.sentences[sent]
+    if subject.i - sentence.first <= 6 and sent > 0 and not _earlier(text, sentence.first, first):
+        before = text.sentences[sent - 1]
+        gloss = span(text, before.first, before.last - 1)
+        if has_content(text, before.first, before.last - 1):
+            yield Gloss(here, gloss, "definition", "sentence-before", cue=mark)
+
+
+def _earlier(text: Text, first: int, last: int) -> bool:
+    """Whether a noun stands before the pointer in its sentence, so that it may point there."""
+    return any(t.pos in ("NOUN", "PROPN") for t in text.tokens[first:last])
+
+
+def _we_call(view: View, verb: Token, cue: object, term: tuple[int, int]) -> Iterator[Gloss]:
+    """ "... this build-up is what doctors call pus"."""
+    text = view.text
+    what = next((t for t in text.tokens[max(0, verb.i - 6) : verb.i] if t.lower == "what"), None)
+    here, mark = span(text, *term), text.span(verb.i, term[0] - 1)
+    if what is None:
+        return
+    be = text.tokens[what.i - 1] if what.i else None
+    if be is None or be.lemma != "be":
+        return
+    subject = text.child(be.i, "nsubj")
+    if subject is None:
+        return
+    first, last = noun_phrase(text, subject.i)
+    if text.tokens[first].lower in _POINTERS:
+        if be.sent > 0:
+            before = text.sentences[be.sent - 1]
+            gloss = span(text, before.first, before.last - 1)
+            yield Gloss(here, gloss, "definition", "sentence-before", cue=mark)
+    elif not _is_thin(text, first, last):
+        yield Gloss(here, span(text, first, last), "definition", "called", cue=mark)
+
+
+def _beside_noun(view: View, verb: Token, cue: object, term: tuple[int, int]) -> Iterator[Gloss]:
+    """ "acellular infectious agents called prions"."""
+    text = view.text
+    noun = text.tokens[verb.head]
+    if noun.i >= verb.i or noun.pos not in ("NOUN", "PROPN") or noun.sent != verb.sent:
+        return
+    if is_name(text, noun):
+        return
+    first, last = core(text, noun.i)
+    last = verb.i - 1
+    while last > noun.i and (
+        text.tokens[last].is_punct or text.tokens[last].lower in (*_ALSO, *_LINKING)
+    ):
+        last -= 1
+    if text.tokens[first].tag == "PRP$" or last - first > 25:
+        return
+    here, mark = span(text, *term), text.span(verb.i, term[0] - 1)
+    gloss = span(text, first, last)
+    if not _is_thin(text, first, last):
+        yield Gloss(here, gloss, "definition", "called", cue=mark)
+        return
+    after = _after(text, term[1])
+    if after is not None:
+        yield Gloss(here, span(text, *after), "definition", "kind-which", cue=mark)
+    elif view.asked:
+        yield Gloss(here, gloss, "definition", "kind", cue=mark, loose=True)
+
+
+def _after(text: Text, last: int) -> tuple[int, int] | None:
+    """The relative clause right behind the name ("a process called X, in which ...")."""
+    tokens = text.tokens
+    at = last + 1
+    while at < len(tokens) and tokens[at].text in (",", *QUOTES):
+        at += 1
+    window = tokens[at : at + 2]
+    if (
+        not any(t.tag in ("WDT", "WRB", "WP$") for t in window)
+        or tokens[at].sent != tokens[last].sent
+    ):
+        return None
+    end = at
+    sentence = text.sentences[tokens[at].sent]
+    while end + 1 < sentence.last and tokens[end + 1].text not in (";", ".", "\u2014", "--", ":"):
+        end += 1
+    return at, end
+
+
+def _second_name(
+    view: View, verb: Token, cue_last: int, term: tuple[int, int] | None
+) -> Iterator[Gloss]:
+    """ "the transition reaction, also called the bridge reaction": one thing, two names."""
+    text, tokens = view.text, view.text.tokens
+    start = verb.i
+    while start > 0 and (tokens[start - 1].lower in _ALSO or tokens[start - 1].pos == "ADV"):
+        start -= 1
+    if start == verb.i or start < 1 or tokens[start - 1].text not in (",", "("):
+        return
+    if term is None:
+        return
+    first = phrase_before(text, start - 1)
+    if first is None or tokens[first[1]].pos not in ("NOUN", "PROPN", "X"):
+        return
+    mark = text.span(start, cue_last)
+    if view.wants(*first):
+        yield Gloss(span(text, *first), span(text, *term), "synonym", "second-name", cue=mark)
+    if view.wants(*term):
+        yield Gloss(span(text, *term), span(text, *first), "synonym", "second-name", cue=mark)

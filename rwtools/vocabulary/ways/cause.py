@@ -1,0 +1,158 @@
+"""A cause or an effect that shows a meaning: "so arid that nothing grows"."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rwtools.vocabulary.familiarity import CONTENT, is_name
+from rwtools.vocabulary.model import Gloss
+from rwtools.vocabulary.phrases import closing, has_content, is_clause, span
+from rwtools.vocabulary.view import View
+
+_STOPS = frozenset({";", ":", "\u2014", "--", "\u2013"})
+_RESULT = frozenset({"therefore", "consequently", "thus", "hence", "accordingly"})
+
+
+def find(view: View) -> Iterator[Gloss]:
+    """*so ... that*, *too ... to*, *because*; *as a result* where a word is asked about."""
+    yield from _so_that(view)
+    yield from _too_to(view)
+    yield from _because(view)
+    yield from _result(view)
+
+
+def _so_that(view: View) -> Iterator[Gloss]:
+    """The effect after *that* shows how strong the quality is."""
+    text, tokens = view.text, view.text.tokens
+    for at in view.at("so", "such"):
+        word = next(
+            (
+                t
+                for t in tokens[at + 1 : at + 5]
+                if (t.pos in ("ADJ", "ADV", "VERB", "NOUN") or t.is_blank)
+                and t.sent == tokens[at].sent
+                and view.wants(t.i, t.i)
+            ),
+            None,
+        )
+        if word is None or (tokens[at].lower == "so" and word.i != at + 1):
+            continue
+        limit = min(text.sentences[word.sent].last, word.i + 8)
+        that = next((i for i in range(word.i + 1, limit) if tokens[i].lower == "that"), None)
+        if that is None or tokens[that].tag in ("WDT", "DT"):
+            continue
+        if any(tokens[i].is_punct for i in range(word.i + 1, that)):
+            continue
+        end = closing(text, that + 1, _STOPS)
+        if end > that + 1 and is_clause(text, that + 1, end - 1):
+            yield Gloss(
+                text.span(word.i, word.i),
+                span(text, that + 1, end - 1),
+                "cause",
+                "so-that",
+                cue=text.span(at, at),
+            )
+
+
+def _too_to(view: View) -> Iterator[Gloss]:
+    text, tokens = view.text, view.text.tokens
+    for at in view.at("too"):
+        if at + 2 >= len(tokens):
+            continue
+        word = tokens[at + 1]
+        if word.pos not in ("ADJ", "ADV") and not word.is_blank:
+            continue
+        limit = min(text.sentences[word.sent].last, word.i + 4)
+        to = next((i for i in range(word.i + 1, limit) if tokens[i].tag == "TO"), None)
+        if to is None or not view.wants(word.i, word.i):
+            continue
+        end = closing(text, to + 1, _STOPS | {","})
+        if end > to + 1 and has_content(text, to + 1, end - 1):
+            yield Gloss(
+                text.span(word.i, word.i),
+                span(text, to, end - 1),
+                "cause",
+                "too-to",
+                cue=text.span(at, at),
+                loose=True,
+            )
+
+
+def _because(view: View) -> Iterator[Gloss]:
+    """The reason after *because* for a quality or an act: only where asked."""
+    if not view.asked:
+        return
+    text, tokens = view.text, view.text.tokens
+    for at in view.at("because", "since"):
+        if tokens[at].dep != "mark" or _next_is(view, at, "of"):
+            continue
+        verb = tokens[tokens[at].head]
+        main = tokens[verb.head]
+        if verb.dep != "advcl" or main.i == verb.i:
+            continue
+        members = [i for i in text.subtree(verb.i) if i > at]
+        if not members:
+            continue
+        reason = (at + 1, members[-1])
+        inside = set(text.subtree(verb.i))
+        for i in text.subtree(main.i):
+            token = tokens[i]
+            if i in inside or (token.pos not in CONTENT and not token.is_blank):
+                continue
+            if not view.wants(i, i) or is_name(text, token):
+                continue
+            yield Gloss(
+                text.span(i, i),
+                span(text, *reason),
+                "cause",
+                "because",
+                cue=text.span(at, at),
+                loose=True,
+            )
+
+
+def _next_is(view: View, at: int, word: str) -> bool:
+    return at + 1 < len(view.text.tokens) and view.text.tokens[at + 1].lower == word
+
+
+def _result(view: View) -> Iterator[Gloss]:
+    """*As a result*, *so*, *therefore* at the head of the next clause: only where asked."""
+    if not view.asked:
+        return
+    text, tokens = view.text, view.text.tokens
+    for sentence in text.sentences:
+        opening = [t.lower for t in tokens[sentence.first : sentence.first + 3]]
+        if sentence.index and (opening[0] in _RESULT or opening == ["as", "a", "result"]):
+            last = sentence.first + (2 if opening[0] == "as" else 0)
+            before = text.sentences[sentence.index - 1]
+            yield from _both(
+                view,
+                (before.first, before.last - 1),
+                (last + 1, sentence.last - 1),
+                (sentence.first, last),
+            )
+        for at in range(sentence.first + 2, sentence.last - 1):
+            if tokens[at].lower == "so" and tokens[at - 1].text in (",", ";"):
+                end = closing(text, at + 1, _STOPS)
+                if is_clause(text, at + 1, end - 1):
+                    yield from _both(view, (sentence.first, at - 2), (at + 1, end - 1), (at, at))
+
+
+def _both(
+    view: View, cause: tuple[int, int], effect: tuple[int, int], cue: tuple[int, int]
+) -> Iterator[Gloss]:
+    text = view.text
+    for side, other in ((cause, effect), (effect, cause)):
+        if other[1] < other[0] or not has_content(text, *other):
+            continue
+        for token in text.tokens[side[0] : side[1] + 1]:
+            content = token.pos in CONTENT or token.is_blank
+            if content and view.wants(token.i, token.i) and not is_name(text, token):
+                yield Gloss(
+                    text.span(token.i, token.i),
+                    span(text, *other),
+                    "cause",
+                    "result",
+                    cue=text.span(*cue),
+                    loose=True,
+                )

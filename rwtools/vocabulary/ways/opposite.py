@@ -1,0 +1,236 @@
+"""A contrast: "unlike her garrulous brother, Mina hardly spoke"."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rwtools.text import Text, Token
+from rwtools.vocabulary.familiarity import CONTENT, is_name
+from rwtools.vocabulary.model import Gloss
+from rwtools.vocabulary.phrases import (
+    SUBJECTS,
+    closing,
+    fits_class,
+    has_content,
+    is_quality,
+    noun_phrase,
+    span,
+)
+from rwtools.vocabulary.view import View
+
+_STOPS = frozenset({";", ":", "\u2014", "--", "\u2013"})
+_LINKS = frozenset({"whereas", "while", "although", "though"})
+_OPENERS = frozenset({"however", "instead", "conversely", "yet", "but"})
+
+
+# Adjectives with these endings mostly sort things into classes ("geometric isomers") and have no
+# opposite; they are left to readers who ask.
+_CLASSIFYING = ("al", "ic", "ar", "ary", "ine")
+
+
+def find(view: View) -> Iterator[Gloss]:
+    """The word stands on one side of a contrast; what stands on the other is its opposite."""
+    yield from _unlike(view)
+    yield from _not_but(view)
+    yield from _rather_than(view)
+    yield from _two_clauses(view)
+    yield from _next_sentence(view)
+
+
+def _emit(
+    view: View,
+    side: tuple[int, int],
+    other: tuple[int, int],
+    cue: tuple[int, int],
+    variant: str,
+    *,
+    loose: bool,
+) -> Iterator[Gloss]:
+    """A clue for each word asked about on one side of the contrast."""
+    text = view.text
+    if side[1] < side[0] or other[1] < other[0] or not has_content(text, *other):
+        return
+    lemmas = {t.lemma for t in text.tokens[other[0] : other[1] + 1]}
+    for token in text.tokens[side[0] : side[1] + 1]:
+        if token.pos not in CONTENT and not token.is_blank:
+            continue
+        if not view.wants(token.i, token.i) or is_name(text, token) or token.lemma in lemmas:
+            continue
+        describes = is_quality(text, token) and not (
+            variant == "unlike" and token.lower.endswith(_CLASSIFYING)
+        )
+        yield Gloss(
+            text.span(token.i, token.i),
+            span(text, *other),
+            "contrast",
+            variant,
+            cue=text.span(*cue),
+            loose=loose or not describes,
+        )
+
+
+def _unlike(view: View) -> Iterator[Gloss]:
+    text, tokens = view.text, view.text.tokens
+    for at in view.at("unlike"):
+        noun = text.child(at, "pobj")
+        if noun is None:
+            continue
+        first, last = noun_phrase(text, noun.i)
+        sentence = text.sentences[tokens[at].sent]
+        if at <= sentence.first + 1:  # "Unlike X, Y does Z"
+            comma = last + 1
+            if comma >= sentence.last or tokens[comma].text != ",":
+                continue
+            main = (comma + 1, closing(text, comma + 1, _STOPS) - 1)
+            said = _predicate(text, *main) or main
+        else:
+            said = (sentence.first, at - 1)
+            said = _predicate(text, *said) or said
+        described = text.child(noun.i, "poss", "det") is not None and at == sentence.first
+        plain = described and said[1] - said[0] < 10
+        yield from _emit(view, (first, last), said, (at, at), "unlike", loose=not plain)
+        yield from _emit(view, said, (first, last), (at, at), "unlike", loose=True)
+
+
+def _predicate(text: Text, first: int, last: int) -> tuple[int, int] | None:
+    """From the verb of the first clause in a stretch to the stretch's end, subject left out."""
+    for token in text.tokens[first : last + 1]:
+        if token.dep in SUBJECTS and first <= token.head <= last and token.i < token.head:
+            start = token.i + 1
+            members = text.subtree(token.i)
+            start = max(start, members[-1] + 1)
+            return (start, last) if start <= last else None
+    return None
+
+
+def _not_but(view: View) -> Iterator[Gloss]:
+    """ "not loquacious but quiet"."""
+    text, tokens = view.text, view.text.tokens
+    for at in view.at("but"):
+        if tokens[at].dep != "cc":
+            continue
+        left = tokens[tokens[at].head]
+        right = next(
+            (tokens[i] for i in text.children[left.i] if tokens[i].dep == "conj" and i > at), None
+        )
+        if (
+            right is None
+            or not fits_class(left, right)
+            or text.child(right.i, *SUBJECTS) is not None
+        ):
+            continue
+        start = next(
+            (
+                i
+                for i in range(left.i, max(left.i - 7, -1), -1)
+                if tokens[i].lower in ("not", "n't", "never")
+            ),
+            None,
+        )
+        if (
+            start is None
+            or tokens[start].sent != tokens[at].sent
+            or tokens[start + 1].lower in ("only", "just", "merely", "simply")
+        ):
+            continue
+        end = closing(text, at + 1, _STOPS | {","})
+        first = at + 1
+        while first < end and tokens[first].lower in ("rather", "instead", ","):
+            first += 1
+        a, b = (start + 1, at - 1), (first, end - 1)
+        strong = is_quality(text, left) and right.pos == "ADJ" and end - start <= 10
+        yield from _emit(view, a, b, (at, at), "not-but", loose=not strong)
+        yield from _emit(view, b, a, (at, at), "not-but", loose=not strong)
+
+
+def _rather_than(view: View) -> Iterator[Gloss]:
+    """ "stoic rather than tearful", "walked instead of running"."""
+    text, tokens = view.text, view.text.tokens
+    cues = [(i, i + 1) for i in view.at("rather") if _follows(tokens, i, "than")]
+    cues += [(i, i + 1) for i in view.at("instead") if _follows(tokens, i, "of")]
+    for first, last in cues:
+        sentence = text.sentences[tokens[first].sent]
+        end = closing(text, last + 1, _STOPS | {","})
+        other = (last + 1, end - 1)
+        if other[1] < other[0]:
+            continue
+        if first == sentence.first:
+            if end >= sentence.last or tokens[end].text != ",":
+                continue
+            side = (end + 1, closing(text, end + 1, _STOPS | {","}) - 1)
+        else:
+            start = first
+            while start - 1 > sentence.first and tokens[start - 1].text not in _STOPS | {","}:
+                start -= 1
+            side = (start, first - 1)
+        near = side if first == sentence.first else (first - 1, first - 1)
+        alike = tokens[near[1]].pos == tokens[other[0]].pos == "ADJ"
+        yield from _emit(
+            view, near if alike else side, other, (first, last), "rather-than", loose=not alike
+        )
+        yield from _emit(
+            view, other, near if alike else side, (first, last), "rather-than", loose=not alike
+        )
+
+
+def _follows(tokens: tuple[Token, ...], i: int, word: str) -> bool:
+    return i + 1 < len(tokens) and tokens[i + 1].lower == word
+
+
+def _two_clauses(view: View) -> Iterator[Gloss]:
+    """Two clauses set against each other by *whereas*, *while*, *although* or *but*."""
+    text, tokens = view.text, view.text.tokens
+    for at in view.at(*_LINKS, "but"):
+        sentence = text.sentences[tokens[at].sent]
+        if at == sentence.first:
+            if tokens[at].lower == "but":
+                continue
+            comma = next((i for i in range(at + 3, sentence.last) if tokens[i].text == ","), None)
+            if comma is None:
+                continue
+            a, b = (at + 1, comma - 1), (comma + 1, closing(text, comma + 1, _STOPS) - 1)
+        elif tokens[at - 1].text == ",":
+            start = at - 1
+            while start > sentence.first and tokens[start - 1].text not in _STOPS:
+                start -= 1
+            a, b = (start, at - 2), (at + 1, closing(text, at + 1, _STOPS) - 1)
+        else:
+            continue
+        left, right = _predicate(text, *a), _predicate(text, *b)
+        if left is None or right is None:
+            if not (view.asked and (left is not None or right is not None)):
+                continue
+            left, right = left or a, right or b
+        strong = tokens[at].lower == "whereas" and all(
+            _is_short_quality(text, *side) for side in (left, right)
+        )
+        yield from _emit(view, left, right, (at, at), "clauses", loose=not strong)
+        yield from _emit(view, right, left, (at, at), "clauses", loose=not strong)
+
+
+def _is_short_quality(text: Text, first: int, last: int) -> bool:
+    """Whether a predicate is little more than *be* and an adjective."""
+    stretch = text.tokens[first : last + 1]
+    return len(stretch) <= 6 and any(t.dep == "acomp" or is_quality(text, t) for t in stretch)
+
+
+def _next_sentence(view: View) -> Iterator[Gloss]:
+    """*However*, *by contrast*, *on the other hand* between two sentences: only where asked."""
+    if not view.asked:
+        return
+    text, tokens = view.text, view.text.tokens
+    for sentence in text.sentences[1:]:
+        opening = [t.lower for t in tokens[sentence.first : sentence.first + 4]]
+        if opening[0] in _OPENERS:
+            last = sentence.first
+        elif opening[:2] in (["in", "contrast"], ["by", "contrast"]):
+            last = sentence.first + 1
+        elif opening == ["on", "the", "other", "hand"]:
+            last = sentence.first + 3
+        else:
+            continue
+        before = text.sentences[sentence.index - 1]
+        a, b = (before.first, before.last - 1), (last + 1, sentence.last - 1)
+        cue = (sentence.first, last)
+        yield from _emit(view, a, b, cue, "sentences", loose=True)
+        yield from _emit(view, b, a, cue, "sentences", loose=True)

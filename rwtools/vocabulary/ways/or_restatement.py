@@ -1,0 +1,91 @@
+"""A second wording after *or*, fenced off by commas: "the pith, or soft core, ..."."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from rwtools.text import Text
+from rwtools.vocabulary.familiarity import rarity
+from rwtools.vocabulary.model import Gloss
+from rwtools.vocabulary.phrases import (
+    QUOTES,
+    closing,
+    fits_class,
+    has_content,
+    head_of,
+    phrase_before,
+    span,
+    term_of,
+)
+from rwtools.vocabulary.view import View
+
+_FENCES = frozenset({",", ";", ")", "\u2014", "--", "\u2013"})
+_NOT_AFTER = frozenset(
+    "even at perhaps maybe more less better worse whether if when that to not so in on for by with "
+    "from else both neither other either no any whatever".split()
+)
+
+
+def find(view: View) -> Iterator[Gloss]:
+    """*or* after a comma, one phrase, and a comma again: the second names the first anew."""
+    text, tokens = view.text, view.text.tokens
+    for at in view.at("or"):
+        if at < 2 or at + 1 >= len(tokens) or tokens[at - 1].text != ",":
+            continue
+        end = closing(text, at + 1, _FENCES)
+        if not _fenced(text, at, end):
+            continue
+        after = tokens[end + 1] if end + 1 < len(tokens) else None
+        if after is not None and after.lower in ("or", "and"):
+            continue
+        term = phrase_before(text, at - 1)
+        if term is None or end <= at + 1 or end - at > 10:
+            continue
+        first, last = at + 1, end - 1
+        while first < last and tokens[first].lower in ("rather", "simply", "just"):
+            first += 1
+        if not _one_wording(text, term, first, last):
+            continue
+        cue = text.span(at, at)
+        other = term_of(text, first, last)
+        left, right = rarity(text, *term), rarity(text, *other)
+        if view.wants(*term) and (left <= right or view.asked):
+            gloss = span(text, first, last)
+            yield Gloss(span(text, *term), gloss, "restatement", "after", cue=cue)
+        elif view.wants(*other) and (right < left or view.asked):
+            gloss = span(text, *term)
+            yield Gloss(span(text, *other), gloss, "restatement", "before", cue=cue)
+
+
+def _fenced(text: Text, at: int, end: int) -> bool:
+    """Whether a mark closes the second wording, and no list is under way."""
+    tokens = text.tokens
+    if end >= len(tokens) or tokens[end].text not in _FENCES or tokens[end].text == ";":
+        return False
+    sentence = text.sentences[tokens[at].sent]
+    before = tokens[sentence.first : at - 1]
+    commas = [t.i for t in before if t.text == ","]
+    if commas and at - 1 - commas[-1] <= 6 and tokens[commas[-1]].i > sentence.first + 1:
+        return False  # "shells, bones, or stones,": a list
+    if any(t.lower in ("or", "versus", "vs.") for t in before[-8:]):
+        return False  # choices are being listed
+    if any((a.lower, b.lower) == ("such", "as") for a, b in pairwise(before)):
+        return False
+    return not any(t.lower in ("whether", "either") for t in before)
+
+
+def _one_wording(text: Text, term: tuple[int, int], first: int, last: int) -> bool:
+    """Whether what follows *or* is one phrase of the same class as what stands before."""
+    tokens = text.tokens
+    if tokens[first].lower in _NOT_AFTER or not has_content(text, first, last):
+        return False
+    if any(t.tag in ("VBZ", "VBP", "VBD", "MD") for t in tokens[first + 1 : last + 1]) or any(
+        t.dep == "cc" and t.lower == "or" for t in tokens[first : last + 1]
+    ):
+        return False
+    head = head_of(text, first, last)
+    if head is None:
+        return False
+    quoted = tokens[first].text in QUOTES
+    return quoted or fits_class(tokens[term[1]], head)

@@ -1,0 +1,95 @@
+"""A clause with *which* or *who* after a term: "a stoma, which is a tiny pore, ..."."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rwtools.text import Text, Token
+from rwtools.vocabulary.model import Gloss
+from rwtools.vocabulary.phrases import closing, core, has_content, span, term_of
+from rwtools.vocabulary.view import View
+
+_STOPS = frozenset({";", "\u2014", "--", "\u2013", ":"})
+_DEFINERS = frozenset({"be", "mean", "refer", "denote"})
+
+
+def find(view: View) -> Iterator[Gloss]:
+    """A relative clause after a comma, in the present tense, right behind the noun."""
+    text, tokens = view.text, view.text.tokens
+    for at in view.at("which", "who", "whose"):
+        if at < 2 or tokens[at - 1].text != ",":
+            continue
+        noun = tokens[at - 2]
+        if noun.pos not in ("NOUN", "X", "PROPN") and not noun.is_blank:
+            continue
+        verb = _verb(text, at)
+        if verb is None:
+            continue
+        term = term_of(text, *core(text, noun.i))
+        if not view.wants(*term) or not _hangs_on(text, verb, noun):
+            continue
+        if not view.asked and not _plain(text, at, verb, term):
+            continue
+        end = _end(text, at, verb)
+        if end <= at + 1 or not has_content(text, at + 1, end - 1):
+            continue
+        is_definition = verb.lemma in _DEFINERS and (
+            verb.lemma != "be" or text.child(verb.i, "attr") is not None
+        )
+        begin = at
+        if is_definition:
+            begin = verb.i + 1 if verb.lemma == "be" and verb.i == at + 1 else at + 1
+        yield Gloss(
+            span(text, *term),
+            span(text, begin, end - 1),
+            "definition" if is_definition else "restatement",
+            "is" if is_definition else "does",
+            cue=text.span(at, at),
+            loose=not is_definition,
+        )
+
+
+def _verb(text: Text, at: int) -> Token | None:
+    """The present-tense verb of the clause that the relative word opens."""
+    for token in text.ancestors(at):
+        if token.pos in ("VERB", "AUX"):
+            group = [token, *(text.tokens[i] for i in text.children[token.i])]
+            present = any(t.tag in ("VBZ", "VBP") and at < t.i for t in group)
+            return token if present and token.i > at else None
+        if token.i < at:
+            return None
+    return None
+
+
+def _plain(text: Text, at: int, verb: Token, term: tuple[int, int]) -> bool:
+    """Whether the clause defines: no *always* or *not*, no *means that*, no counted group."""
+    after = text.tokens[at + 1 : verb.i + 3]
+    if text.tokens[at + 1].pos == "ADV" or any(t.dep == "neg" for t in after):
+        return False
+    if verb.lemma == "mean" and [t.lower for t in text.tokens[verb.i + 1 : verb.i + 2]] == ["that"]:
+        return False
+    return not any(t.pos == "NUM" for t in text.tokens[term[0] : term[1] + 1])
+
+
+def _hangs_on(text: Text, verb: Token, noun: Token) -> bool:
+    """Whether the parser ties the clause to this noun, not to the whole statement."""
+    if verb.dep not in ("relcl", "acl", "ccomp", "advcl"):
+        return False
+    head = text.tokens[verb.head]
+    if head.i == noun.i:
+        return True
+    return (
+        head.pos in ("NOUN", "PROPN", "X")
+        and head.i < noun.i
+        and head.i in [a.i for a in text.ancestors(noun.i)]
+        and verb.dep == "relcl"
+    )
+
+
+def _end(text: Text, at: int, verb: Token) -> int:
+    limit = closing(text, at, _STOPS)
+    last = verb.i
+    members = set(text.subtree(verb.i))
+    while last + 1 < limit and last + 1 in members:
+        last += 1
+    return last + 1

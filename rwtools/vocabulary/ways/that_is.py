@@ -1,0 +1,110 @@
+"""The same again after *that is*, *namely*, *i.e.* or *in other words*."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rwtools.text import Text
+from rwtools.vocabulary.familiarity import CONTENT, is_name, rarity
+from rwtools.vocabulary.model import Gloss
+from rwtools.vocabulary.phrases import (
+    closing,
+    has_content,
+    is_clause,
+    phrase_before,
+    span,
+    whole_phrase,
+)
+from rwtools.vocabulary.view import View
+
+_FENCES = frozenset({",", ";", ":", "(", "\u2014", "--", "\u2013"})
+_STOPS = frozenset({";", ")", "\u2014", "--", "\u2013"})
+
+
+def find(view: View) -> Iterator[Gloss]:
+    """One of these cues after a comma, dash or bracket, or at the head of the next sentence."""
+    text = view.text
+    for first, last in _cues(view):
+        sentence = text.sentences[text.tokens[first].sent]
+        begin = last + 1
+        while begin < sentence.last and text.tokens[begin].text in (",", ":"):
+            begin += 1
+        if begin >= sentence.last:
+            continue
+        if first == sentence.first:
+            yield from _whole_sentence(view, first, last, begin)
+            continue
+        if text.tokens[first - 1].text not in _FENCES:
+            continue
+        end = _end(text, begin, text.tokens[first - 1].text)
+        term = phrase_before(text, first - 1)
+        if end <= begin or not has_content(text, begin, end - 1):
+            continue
+        gloss = span(text, begin, end - 1)
+        cue = text.span(first, last)
+        if term is not None:
+            term = whole_phrase(text, term)
+        clause = is_clause(text, begin, end - 1)
+        if term is not None and view.wants(*term) and not clause:
+            yield Gloss(span(text, *term), gloss, "restatement", "beside", cue=cue)
+        elif view.asked:
+            for token in text.tokens[sentence.first : first - 1]:
+                if token.pos in CONTENT and view.wants(token.i, token.i):
+                    here = text.span(token.i, token.i)
+                    yield Gloss(here, gloss, "restatement", "sentence", cue=cue, loose=True)
+
+
+def _end(text: Text, begin: int, opened_by: str) -> int:
+    """Where the second wording ends: at the mark that pairs with the one before the cue."""
+    if opened_by == "(":
+        return closing(text, begin, frozenset({")"}))
+    if opened_by in ("\u2014", "--", "\u2013"):
+        return closing(text, begin, frozenset({opened_by, ";"}))
+    return closing(text, begin, _STOPS)
+
+
+def _cues(view: View) -> Iterator[tuple[int, int]]:
+    tokens = view.text.tokens
+    for at in view.at("that"):
+        if at + 2 < len(tokens) and tokens[at + 1].lower == "is" and tokens[at + 1].tag != "NN":
+            if tokens[at + 2].text in (",", ":"):
+                yield at, at + 1
+            elif tokens[at + 2].lower == "to" and [t.lower for t in tokens[at + 3 : at + 4]] == [
+                "say"
+            ]:
+                yield at, at + 3
+    for at in view.at("other"):
+        if 0 < at < len(tokens) - 1 and (tokens[at - 1].lower, tokens[at + 1].lower) == (
+            "in",
+            "words",
+        ):
+            yield at - 1, at + 1
+    for at in view.at("namely", "i.e.", "viz."):
+        yield at, at
+    for at in view.at("i.e"):
+        yield at, at + 1 if at + 1 < len(tokens) and tokens[at + 1].text == "." else at
+
+
+def _whole_sentence(view: View, first: int, last: int, begin: int) -> Iterator[Gloss]:
+    """*In other words, ...*: the sentence says the one before it again, in plainer words."""
+    text = view.text
+    index = text.tokens[first].sent
+    if index == 0 or text.tokens[begin - 1].i < last:
+        return
+    before = text.sentences[index - 1]
+    words = [
+        t
+        for t in text.sentence_tokens(before)
+        if t.pos in CONTENT and view.wants(t.i, t.i) and not is_name(text, t)
+    ]
+    if not words:
+        return
+    if not view.asked:
+        words = [min(words, key=lambda t: (rarity(text, t.i, t.i), t.i))]
+    gloss = span(text, begin, text.sentences[index].last - 1)
+    cue = text.span(first, last)
+    for token in words:
+        if any(t.lemma == token.lemma for t in text.tokens[begin : text.sentences[index].last]):
+            continue
+        here = text.span(token.i, token.i)
+        yield Gloss(here, gloss, "restatement", "sentence", cue=cue, loose=True)
