@@ -9,7 +9,7 @@ from typing import Annotated, NoReturn
 import typer
 
 from rwtools import __version__
-from rwtools.cli import hint, serve
+from rwtools.cli import grade, hint, serve
 from rwtools.errors import RwtoolsError
 
 __all__ = ["app", "main"]
@@ -43,6 +43,7 @@ def start(
         typer.echo(context.get_help())
 
 
+app.command("grade")(grade.command)
 app.command("hint")(hint.command)
 app.command("serve")(serve.command)
 

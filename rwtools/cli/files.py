@@ -13,7 +13,7 @@ from typing import IO, Any
 
 from rwtools.errors import BatchLineError, UnreadableFileError
 
-__all__ = ["STDIN", "json_lines", "read_text", "write_whole"]
+__all__ = ["STDIN", "json_lines", "read_bytes", "read_text", "write_whole"]
 
 STDIN = "-"
 
@@ -26,6 +26,14 @@ def read_text(name: str) -> str:
     if name == STDIN:
         return _decode(sys.stdin.buffer.read(), "standard input")
     return _decode(_read_bytes(name), name)
+
+
+def read_bytes(name: str) -> bytes:
+    """All of a file, or of standard input for ``-``, for readers that find out the coding.
+
+    Raises `UnreadableFileError` for a missing file or a folder.
+    """
+    return sys.stdin.buffer.read() if name == STDIN else _read_bytes(name)
 
 
 def _read_bytes(name: str) -> bytes:

@@ -55,6 +55,8 @@ _PULL = 4
 # Items that nobody missed are worked out too, for counts such as "4 of 5", in drills up to this.
 _MOST_LABELLED = 300
 _MOST_CELLS = 20_000_000
+# A wrong choice is worth a look when so large a part of the class took it.
+_ENOUGH = 0.3
 NAMES = {skill: skill.replace("_", " ") for skill in SKILLS}
 
 
@@ -477,18 +479,25 @@ def _review(
             continue
         if count > key_count:
             reasons.append(f"More learners took {letter} ({count}) than the key ({key_count}).")
-        elif count >= 3 and mean is not None and key_mean is not None and mean > key_mean:
+        elif (
+            count >= _ENOUGH * score.given
+            and mean is not None
+            and key_mean is not None
+            and mean > key_mean
+        ):
             reasons.append(
                 f"The {count} learners who took {letter} did better on the other items than those "
                 "who took the key."
             )
-    if discrimination is not None and discrimination < 0:
+    # In a small class a little below 0 is nothing but noise.
+    large = score.given >= 3 * CLASS
+    if discrimination is not None and discrimination < (0 if large else -0.2):
         reasons.append("Learners who did well elsewhere tended to miss it.")
-    elif discrimination is not None and discrimination < 0.1 and 0.2 < score.share < 0.9:
+    elif large and discrimination is not None and discrimination < 0.1 and score.share < 0.9:
         reasons.append("It hardly tells strong learners from weak ones.")
     if score.share < 1 / len(item.choices) and not reasons:
         reasons.append("Fewer learners got it right than guessing would give.")
-    if score.given >= 3 * CLASS and score.share < 0.9:
+    if large and score.share < 0.9:
         unused = [x for x in item.letters if x != key and taken.get(x, (0, None))[0] == 0]
         if unused:
             reasons.append(f"Nobody took {' or '.join(unused)}.")
