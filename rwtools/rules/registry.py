@@ -5,6 +5,8 @@ from __future__ import annotations
 from rwtools.clue import Clue, in_order
 from rwtools.rules.model import Rule, to_clue
 from rwtools.rules.punctuation import (
+    apostrophe_contraction,
+    apostrophe_possessive,
     colon_after_incomplete_clause,
     comma_after_conjunction,
     comma_before_restrictive_that,
@@ -23,6 +25,8 @@ RULES: tuple[Rule, ...] = (
     comma_after_conjunction.RULE,
     its_and_it_is.RULE,
     unpaired_interruption.RULE,
+    apostrophe_possessive.RULE,
+    apostrophe_contraction.RULE,
 )
 
 

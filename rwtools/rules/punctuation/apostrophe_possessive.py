@@ -1,0 +1,201 @@
+"""An apostrophe with *s* says that something belongs to someone; it makes no plural."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from rwtools.clue import Fix, Span
+from rwtools.rules.model import Finding, Rule
+from rwtools.rules.nouns import IRREGULAR_PLURALS, is_person, plural, singular
+from rwtools.rules.phrases import clear
+from rwtools.text import Text, Token
+
+__all__ = ["RULE", "find"]
+
+_WORD = re.compile(r"\b[A-Za-z]+(?:['’]s?)?")
+_OWNERS = {f"{word}'s": f"{word}s" for word in ("their", "her", "our", "your")}
+_NO_PLURAL = {f"{noun}s{mark}": noun for noun in ("children", "men", "women") for mark in ("", "'")}
+_SEVERAL = frozenset(
+    "two three four five six seven eight nine ten twelve several many few these those both".split()
+)
+_ONE = frozenset({"each", "every", "another", "one"})
+_TIMES = frozenset("day week month year hour minute century moment".split())
+_PLURAL_VERBS = frozenset({"are", "were", "have"})
+# Names of institutions and the like are often written without an apostrophe.
+_PLAIN = frozenset(
+    "market union association club guide college compensation movement party federation right "
+    "strike group team league school manual society organization conference office program "
+    "programme insurance meeting board council community network alliance protest award "
+    "population cooperative base list room home field day affair list test".split()
+) - {"field", "room", "home"}
+_FAR_MORE_COMMON = 1.5  # on the Zipf scale: about thirty times
+_NOUN_ROLES = frozenset("nsubj nsubjpass dobj pobj attr conj dative appos".split())
+
+
+def find(text: Text) -> list[Finding]:
+    """Fault span: the noun with its apostrophe (or without the one it needs). Fix: its form."""
+    return clear(text, _find(text))
+
+
+def _find(text: Text) -> Iterator[Finding]:
+    yield from _forms(text)
+    for token in text.tokens:
+        if token.i + 1 >= len(text.tokens):
+            break
+        tail = text.tokens[token.i + 1]
+        if tail.start == token.end and tail.text in ("'s", "’s"):
+            yield from _with_s(text, token, tail)
+        elif tail.start == token.end and tail.text in ("'", "’") and token.lower.endswith("s"):
+            yield from _after_s(text, token, tail)
+        elif token.tag == "NNS" and token.pos == "NOUN":
+            yield from _missing(text, token)
+        elif token.pos == "PROPN" and token.lower.endswith("s"):
+            yield from _missing_after_name(text, token)
+
+
+def _forms(text: Text) -> Iterator[Finding]:
+    """Forms that are wrong wherever they stand: ``their's``, ``childrens``."""
+    for match in _WORD.finditer(text.passage):
+        word = match[0].lower().replace("’", "'")
+        span = Span(*match.span())
+        if word in _OWNERS:
+            new = match[0][: len(word) - 2] + "s"
+            yield _finding(text, span, new, "fault-owner", {})
+        elif word in _NO_PLURAL and text.passage[span.end : span.end + 2].strip().isalpha():
+            if text.passage[span.end :].startswith(" rea"):
+                continue  # Latin
+            noun = match[0][: len(_NO_PLURAL[word])]
+            yield _finding(text, span, f"{noun}{_mark(text)}s", "fault-irregular", {"noun": noun})
+
+
+def _mark(text: Text) -> str:
+    return "’" if "’" in text.passage else "'"
+
+
+def _next(text: Text, index: int) -> Token | None:
+    if index >= len(text.tokens) or text.tokens[index].sent != text.tokens[index - 1].sent:
+        return None
+    return text.tokens[index]
+
+
+def _with_s(text: Text, noun: Token, tail: Token) -> Iterator[Finding]:
+    after = _next(text, tail.i + 1)
+    if after is None or noun.pos not in ("NOUN", "PROPN") or noun.lower in IRREGULAR_PLURALS:
+        return
+    before = text.tokens[noun.i - 1] if noun.i else None
+    counted = before is not None and before.lower in _SEVERAL and before.sent == noun.sent
+    span = Span(noun.start, tail.end)
+    if counted and noun.lower in _TIMES and after.pos in ("NOUN", "ADJ"):
+        new = plural(noun.text) + _mark(text)
+        yield _finding(text, span, new, "fault-time", {"noun": noun.text, "next": after.text})
+        return
+    many = after.lower in _PLURAL_VERBS and after.tag in ("VBP", "VBD")
+    if noun.pos == "PROPN":
+        many = many and before is not None and before.lower == "the"
+    elif counted:
+        many = many or after.pos in ("VERB", "AUX", "ADP", "CCONJ") or after.text in ".,;"
+    if many and noun.tag in ("NN", "NNP") and noun.text[-1].isalpha():
+        yield _finding(
+            text,
+            span,
+            plural(noun.text) if noun.pos == "NOUN" else noun.text + "s",
+            "fault-plural",
+            {"next": after.text},
+            after,
+        )
+
+
+def _after_s(text: Text, noun: Token, tail: Token) -> Iterator[Finding]:
+    after = _next(text, tail.i + 1)
+    before = text.tokens[noun.i - 1] if noun.i else None
+    if after is None or before is None or noun.tag != "NNS" or noun.sent != before.sent:
+        return
+    span = Span(noun.start, tail.end)
+    if before.lower in _ONE and after.pos in ("NOUN", "ADJ"):
+        new = f"{singular(noun.text)}{_mark(text)}s"
+        yield _finding(
+            text, span, new, "fault-one", {"count": before.text, "next": after.text}, before
+        )
+    elif after.lower in _PLURAL_VERBS and "‘" not in text.passage and " '" not in text.passage:
+        yield _finding(text, span, noun.text, "fault-plural", {"next": after.text}, after)
+
+
+def _missing(text: Text, noun: Token) -> Iterator[Finding]:
+    """``the farmers field``: a plural in front of a noun that belongs to it."""
+    owned = _next(text, noun.i + 1)
+    before = text.tokens[noun.i - 1] if noun.i else None
+    if owned is None or before is None or before.sent != noun.sent:
+        return
+    if owned.pos != "NOUN" or noun.head != owned.i or noun.dep not in ("compound", "nmod", "poss"):
+        return
+    if before.tag not in ("DT", "PRP$") or owned.lemma in _PLAIN or owned.dep not in _NOUN_ROLES:
+        return
+    after = _next(text, owned.i + 1)
+    if after is None or after.pos in ("NOUN", "PROPN", "ADJ", "NUM", "DET") or not is_person(noun):
+        return
+    if not noun.lower.endswith("s") or text.tokens[owned.head].lemma in ("call", "name", "make"):
+        return
+    odd = plural(singular(noun.text)) != noun.text  # "citys" can be no plural
+    one = odd or before.lower in ("a", "an", "this", "that", "each", "every")
+    new = f"{singular(noun.text)}{_mark(text)}s" if one else f"{noun.text}{_mark(text)}"
+    yield _finding(
+        text,
+        Span(noun.start, noun.end),
+        new,
+        "fault-missing-one" if odd else "fault-missing",
+        {
+            "next": owned.text,
+            "one": f"{singular(noun.text)}{_mark(text)}s",
+            "many": f"{noun.text}{_mark(text)}",
+        },
+        owned,
+    )
+
+
+def _missing_after_name(text: Text, name: Token) -> Iterator[Finding]:
+    """``Marys lamp``: a name that is far more common without its *s*."""
+    owned = _next(text, name.i + 1)
+    if owned is None or owned.pos != "NOUN" or not owned.text.islower() or name.head != owned.i:
+        return
+    stem = name.text[:-1]
+    if len(stem) < 3 or not name.text.istitle() or stem.endswith(("s", "u", "i")):
+        return
+    from wordfreq import zipf_frequency  # only where such a name stands: it loads a word list
+
+    if zipf_frequency(stem, "en") < zipf_frequency(name.text, "en") + _FAR_MORE_COMMON:
+        return
+    new = f"{stem}{_mark(text)}s"
+    yield _finding(
+        text,
+        Span(name.start, name.end),
+        new,
+        "fault-name",
+        {"next": owned.text, "name": stem},
+        owned,
+    )
+
+
+def _finding(
+    text: Text,
+    span: Span,
+    new: str,
+    variant: str,
+    values: dict[str, str],
+    cue: Token | None = None,
+) -> Finding:
+    word = span.of(text.passage)
+    evidence = () if cue is None else (text.evidence(text.span(cue.i, cue.i), "cue"),)
+    return Finding(
+        span.start,
+        span.end,
+        "fault",
+        0.85 if variant.startswith("fault-missing") else 0.95,
+        {"word": word, "form": new, **values},
+        evidence,
+        (Fix(span.start, span.end, new),),
+        variant,
+    )
+
+
+RULE = Rule("apostrophe-possessive", find)
