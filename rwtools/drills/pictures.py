@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = [
     "band_name",
+    "grey_of",
+    "ink_on",
     "interval_bar",
     "items_picture",
     "learners_by_skill",
@@ -216,7 +218,7 @@ def learners_by_skill(learners: Sequence[LearnerReport], skills: Sequence[SkillS
                     continue
                 share = sum(s.right for s in cells) / given
                 row.append(f"{names[x]} {_percent(share)}")
-                grey = 0.28 + 0.72 * share
+                grey = grey_of(share)
                 axes.add_patch(
                     _cell(x, y, grey),
                 )
@@ -226,7 +228,7 @@ def learners_by_skill(learners: Sequence[LearnerReport], skills: Sequence[SkillS
                     f"{100 * share:.0f}",
                     ha="center",
                     va="center",
-                    color="#000000" if grey > 0.55 else "#ffffff",
+                    color=ink_on(grey),
                     fontsize=9,
                 )
             if len(rows) <= 30:
@@ -241,6 +243,16 @@ def learners_by_skill(learners: Sequence[LearnerReport], skills: Sequence[SkillS
         description = "Percent right; a darker cell is a lower share. "
         description += ". ".join(said) if said else "The learner tables give the same figures."
         return _svg(figure, "map", "Learners and skills", description)
+
+
+def grey_of(share: float) -> float:
+    """The grey of a heat-map cell, 0 black to 1 white: lower shares are darker."""
+    return 0.28 + 0.72 * share
+
+
+def ink_on(grey: float) -> str:
+    """Black or white, whichever stands out more from a grey (4.5:1 or better)."""
+    return "#000000" if grey > 0.465 else "#ffffff"
 
 
 def _cell(x: float, y: float, grey: float) -> Any:
