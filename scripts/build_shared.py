@@ -30,9 +30,10 @@ def schemas() -> dict[str, Any]:
     from pydantic import TypeAdapter
 
     from rwtools.clue import Clue
+    from rwtools.drills.model import Report
     from rwtools.items.model import Item, Solution
 
-    made: dict[str, Any] = {"clue": Clue, "item": Item, "solution": Solution}
+    made: dict[str, Any] = {"clue": Clue, "item": Item, "report": Report, "solution": Solution}
     found = {}
     for name, model in made.items():
         schema = TypeAdapter(model).json_schema(
