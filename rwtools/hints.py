@@ -73,7 +73,19 @@ def clues_of(
         found += vocabulary.find(text, target=target, all_words=all_words)
     if wanted & {"punctuation", "grammar"}:
         found += [clue for clue in rules.check(text) if clue.kind in wanted]
-    return in_order(found)
+    return in_order(_settled(found))
+
+
+def _settled(clues: list[Clue]) -> list[Clue]:
+    """Drop an *or* read as a choice where it gives a second name: both cannot be true."""
+    naming = {
+        (cue.start, cue.end)
+        for clue in clues
+        if clue.kind == "meaning"
+        for cue in clue.evidence
+        if cue.role == "cue"
+    }
+    return [c for c in clues if c.label != "alternative" or (c.start, c.end) not in naming]
 
 
 def check_kinds(kinds: Collection[str] | None) -> None:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from pathlib import Path
 
 from fastapi import FastAPI
+from fastapi.staticfiles import StaticFiles
 
 from rwtools import __version__
 from rwtools.api import problems
@@ -16,6 +18,7 @@ from rwtools.api.work import Pool
 
 __all__ = ["create_app", "from_environment"]
 
+_PAGE = Path(__file__).parent / "page"
 _WARM = "The mill, or works, is old; however, it runs because the tide turns its wheel."
 
 
@@ -50,6 +53,8 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     problems.install(app)
     for router in (hints.router, facts.router):
         app.include_router(router)
+    # Last, because it answers for every path that no router took.
+    app.mount("/", StaticFiles(directory=_PAGE, html=True), name="page")
     app.add_middleware(Guard, settings=app.state.settings)
     return app
 

@@ -7,9 +7,11 @@ from typing import Any
 from fastapi import APIRouter, Request
 
 from rwtools import __version__
-from rwtools.resources import load_json, shared
+from rwtools.resources import corpus, load_json, shared
 
 __all__ = ["router"]
+
+_FIRST = "tide-mill"
 
 router = APIRouter(prefix="/v1", tags=["facts"])
 
@@ -25,6 +27,13 @@ async def rules() -> list[dict[str, Any]]:
 async def relations() -> Any:
     """The relations that join ideas: the learner's word and the senses behind it."""
     return load_json(shared("relations.json"))
+
+
+@router.get("/examples")
+async def examples() -> list[dict[str, str]]:
+    """The passages that come with rwtools, for a page that is not empty at first sight."""
+    files = sorted(corpus("passages").glob("*.txt"), key=lambda p: (p.stem != _FIRST, p.stem))
+    return [{"id": p.stem, "passage": p.read_text(encoding="utf-8").strip()} for p in files]
 
 
 @router.get("/health")

@@ -1,0 +1,45 @@
+// One page, four desks. The address says which desk is open, so that Back works.
+import * as marks from "./class.js";
+import * as drill from "./drill.js";
+import * as question from "./question.js";
+import * as read from "./read.js";
+
+const DESKS = ["read", "question", "drill", "marks"];
+
+function open() {
+  const named = location.hash.slice(1).split("?")[0];
+  if (named === "work") return;
+  const desk = DESKS.includes(named) ? named : "read";
+  for (const name of DESKS) document.getElementById(`desk-${name}`).hidden = name !== desk;
+  for (const link of document.querySelectorAll("[data-desk]")) {
+    if (link.dataset.desk === desk) link.setAttribute("aria-current", "page");
+    else link.removeAttribute("aria-current");
+  }
+  if (desk === "drill") drill.enter();
+}
+
+function light() {
+  const button = document.getElementById("light");
+  const dark = window.matchMedia("(prefers-color-scheme: dark)");
+  const set = (on) => {
+    document.documentElement.dataset.light = on ? "dark" : "day";
+    button.setAttribute("aria-pressed", String(on));
+  };
+  const kept = localStorage.getItem("rwtools.light");
+  set(kept ? kept === "dark" : dark.matches);
+  button.addEventListener("click", () => {
+    const on = button.getAttribute("aria-pressed") !== "true";
+    localStorage.setItem("rwtools.light", on ? "dark" : "day");
+    set(on);
+  });
+}
+
+light();
+question.begin();
+drill.begin();
+marks.begin();
+document.getElementById("to-drill").addEventListener("click", () => { location.hash = "drill"; });
+window.addEventListener("hashchange", open);
+await read.begin();
+open();
+document.body.dataset.ready = "yes";
