@@ -12,8 +12,9 @@ if TYPE_CHECKING:
     from rwtools.clue import Clue, Evidence, Fix, Span
     from rwtools.errors import RwtoolsError
     from rwtools.hints import hint, hint_many
+    from rwtools.items.solving import solve
 
-__all__ = ["Clue", "Evidence", "Fix", "RwtoolsError", "Span", "hint", "hint_many"]
+__all__ = ["Clue", "Evidence", "Fix", "RwtoolsError", "Span", "hint", "hint_many", "solve"]
 
 __version__ = "0.1.0"
 
@@ -25,6 +26,7 @@ _HOME = {
     "Span": "rwtools.clue",
     "hint": "rwtools.hints",
     "hint_many": "rwtools.hints",
+    "solve": "rwtools.items.solving",
 }
 
 

@@ -9,7 +9,7 @@ from typing import Annotated, NoReturn
 import typer
 
 from rwtools import __version__
-from rwtools.cli import grade, hint, serve
+from rwtools.cli import grade, hint, serve, solve
 from rwtools.errors import RwtoolsError
 
 __all__ = ["app", "main"]
@@ -45,6 +45,7 @@ def start(
 
 app.command("grade")(grade.command)
 app.command("hint")(hint.command)
+app.command("solve")(solve.command)
 app.command("serve")(serve.command)
 
 

@@ -1,0 +1,43 @@
+"""Read the training data: where it lies, and the project's own items in their two halves."""
+
+from __future__ import annotations
+
+import gzip
+import json
+import os
+from collections.abc import Iterator
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from rwtools import resources
+from rwtools.items.model import Item, read_item
+
+HERE = Path(__file__).resolve().parent
+ROOT = HERE.parents[1]
+DATA = Path(os.environ.get("RWTOOLS_DATA", ROOT.parent / "shared" / "data"))
+CORE = ("transition", "punctuation", "grammar", "vocabulary")
+
+
+def rows(name: str) -> Iterator[dict[str, Any]]:
+    """The records of a data file."""
+    opener = gzip.open if name.endswith(".gz") else open
+    with opener(DATA / name, "rt", encoding="utf-8") as lines:
+        yield from map(json.loads, lines)
+
+
+def is_dev(item_id: str) -> bool:
+    """The split that corpus/items/README.md defines."""
+    return int(sha256(item_id.encode()).hexdigest()[:8], 16) % 2 == 1
+
+
+def corpus_items(dev: bool) -> list[Item]:
+    """The train half or the dev half of the project's own items."""
+    found = []
+    for skill in CORE:
+        path = resources.corpus("items", f"{skill}.jsonl")
+        for line in path.read_text(encoding="utf-8").splitlines():
+            item = read_item(json.loads(line))
+            if is_dev(item.id) == dev:
+                found.append(item)
+    return found

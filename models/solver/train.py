@@ -1,0 +1,136 @@
+"""Fit the solvers and write ``weights.json``.
+
+    python models/solver/train.py [--parts] [--generated N] [--features FILE.json]
+
+``--parts`` also learns the relation model and the mark model anew (some minutes); without it they
+are taken from the file that is there. ``--features`` keeps the features of the items, which cost a
+reading by the judge each, from one run to the next (the same judge must have made them).
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import random
+from pathlib import Path
+
+import numpy as np
+from tqdm import tqdm
+
+import data
+import generated
+import logit
+import marks
+import relations
+from rwtools.items import weights as served
+from rwtools.items.case import gather
+from rwtools.items.groups import GROUPS, features_of, group_of
+from rwtools.items.model import Item
+
+PATH = data.HERE / "weights.json"
+RIGHT = 0.92
+"""Of the items answered, at least so many have to be right."""
+
+Features = dict[str, list[float]]
+
+
+def write(found: dict) -> None:
+    """Write the weights, a line for each fact and cue, so that changes can be read."""
+    text = json.dumps(found, ensure_ascii=False)
+    for mark in ('"relations": {"relations"', '"marks": {"marks"', '"skills"', '"cues"', '"facts"'):
+        text = text.replace(mark, "\n" + mark)
+    PATH.write_text(text.replace("}, ", "},\n") + "\n", encoding="utf-8")
+    served._all.cache_clear()
+
+
+def parts() -> dict:
+    """The relation model and the mark model."""
+    return {
+        "relations": relations.fit(),
+        "marks": marks.fit(
+            marks.examples("textbook_train.jsonl.gz", 2_600),
+            marks.examples("textbook_dev.jsonl.gz", 300),
+        ),
+    }
+
+
+def features(items: list[Item], cache: Path | None) -> dict[str, Features]:
+    """The features of items by id; those in the cache file are not made again."""
+    known: dict[str, Features] = {}
+    if cache is not None and cache.exists():
+        known = json.loads(cache.read_text(encoding="utf-8"))
+    waiting = [item for item in items if item.id not in known]
+    for at in tqdm(range(0, len(waiting), 16), disable=not waiting):
+        for case in gather(waiting[at : at + 16]):
+            known[case.item.id] = {
+                name: [float(v) for v in values] for name, values in features_of(case).items()
+            }
+    if cache is not None:
+        cache.write_text(json.dumps(known), encoding="utf-8")
+    return {item.id: known[item.id] for item in items}
+
+
+def examples(
+    items: list[Item], found: dict[str, Features], names: list[str]
+) -> list[logit.Example]:
+    """Items as rows. All generated items of a group together weigh as much as the written ones."""
+    written = sum(item.source == "written for this project" for item in items)
+    share = written / max(len(items) - written, 1) if written else 1.0
+    made = []
+    for item in items:
+        own = item.source == "written for this project"
+        rows = np.array([found[item.id][name] for name in names]).T
+        assert item.key is not None
+        made.append(logit.Example(item.id, rows, item.key, 1.0 if own else min(share, 1.0), own))
+    return made
+
+
+def margin(chances: list[np.ndarray], rows: list[logit.Example]) -> float:
+    """The lowest probability of the best choice above which `RIGHT` of the items are right."""
+    best = sorted(
+        (float(p.max()), bool(p.argmax() == e.key), e.weight)
+        for p, e in zip(chances, rows, strict=True)
+    )
+    for n, (lowest, _, _) in enumerate(best):
+        rest = best[n:]
+        if sum(w for _, right, w in rest if right) >= RIGHT * sum(w for *_, w in rest):
+            return round(max(lowest - 1e-6, 0.3), 3)
+    return 0.9
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--parts", action="store_true")
+    parser.add_argument("--generated", type=int, default=150)
+    parser.add_argument("--features", type=Path)
+    options = parser.parse_args()
+    found = parts() if options.parts else json.loads(PATH.read_text(encoding="utf-8"))
+    found.setdefault("skills", {})
+    write(found)
+    items = data.corpus_items(dev=False)
+    items += generated.items("textbook_train.jsonl.gz", options.generated)
+    random.Random(1).shuffle(items)
+    looked_up = features(items, options.features)
+    for group in GROUPS:
+        mine = [item for item in items if group_of(item) == group]
+        names = list(looked_up[mine[0].id])
+        rows = examples(mine, looked_up, names)
+        chances = logit.folds(rows, names)
+        weights = logit.fit(rows, names)
+        own = [bool(p.argmax() == e.key) for p, e in zip(chances, rows, strict=True) if e.own]
+        made = [bool(p.argmax() == e.key) for p, e in zip(chances, rows, strict=True) if not e.own]
+        found["skills"][group] = {
+            "features": {n: round(float(w), 4) for n, w in zip(names, weights, strict=True)},
+            "margin": margin(chances, rows),
+            "examples": {"written": len(own), "generated": len(made)},
+            "out_of_fold": {
+                "written": round(float(np.mean(own)), 3),
+                "generated": round(float(np.mean(made)), 3) if made else None,
+            },
+        }
+        print(group, json.dumps(found["skills"][group]))
+    write(found)
+
+
+if __name__ == "__main__":
+    main()

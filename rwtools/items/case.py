@@ -1,0 +1,122 @@
+"""Everything that is looked up for one item before its choices are weighed."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from rwtools import rules
+from rwtools.clue import Clue
+from rwtools.items.model import Item
+from rwtools.items.placing import Placed, gap_of, placed
+from rwtools.items.seams import Facts, Seam, facts, seams_of
+from rwtools.items.wording import Place, Reading, read_places
+from rwtools.text import Text, parse_many
+
+__all__ = ["CORE", "Case", "gather"]
+
+CORE = ("transition", "punctuation", "grammar", "vocabulary")
+_HORIZON = {"transition": 32, "punctuation": 16, "grammar": 16, "vocabulary": 32}
+_LAST_WORDS = re.compile(r"(?:[^\s.?!]+\s+){0,2}\S*$")
+_NEXT_WORD = re.compile(r"\S*\s*\S*")
+
+
+@dataclass
+class Case:
+    """An item with its choices put in, parsed and read by the judge.
+
+    ``open`` is the passage as given. ``readings``: ``full`` (each choice in the passage), ``bare`` (each choice between the words
+    next to it only: what it is worth anywhere) and, for a target, ``means`` and ``means-bare``
+    (each choice as the meaning of the target, with and without the passage).
+    """
+
+    item: Item
+    choices: list[Placed]
+    texts: list[Text]
+    open: Text
+    readings: dict[str, Reading]
+    seams: list[list[Seam]] = field(default_factory=list)
+    facts: list[list[Facts]] = field(default_factory=list)
+
+    @property
+    def gap(self) -> tuple[int, int]:
+        """Where the choices go in the item's passage."""
+        return self.choices[0].gap
+
+    @cached_property
+    def faults(self) -> list[list[Clue]]:
+        """For each choice the faults that touch it (offsets of the filled passage)."""
+        return [
+            [
+                clue
+                for clue in rules.check(text)
+                if clue.label == "fault"
+                and (
+                    where.touches(clue.start, clue.end, 1)
+                    or any(where.touches(e.start, e.end) for e in clue.evidence)
+                    or any(where.touches(f.start, f.end, 1) for f in clue.fix)
+                )
+            ]
+            for text, where in zip(self.texts, self.choices, strict=True)
+        ]
+
+
+def gather(items: Sequence[Item]) -> list[Case]:
+    """Look up a batch of items of the four core skills, each with a gap, in few passes."""
+    choices = [placed(item) for item in items]
+    places: list[Place] = []
+    names: list[list[str]] = []
+    for item, filled in zip(items, choices, strict=True):
+        found = dict(_places(item, filled))
+        places += found.values()
+        names.append(list(found))
+    readings = iter(read_places(places))
+    parsed = parse_many(
+        passage
+        for item, filled in zip(items, choices, strict=True)
+        for passage in (item.passage, *(c.passage for c in filled))
+    )
+    cases = [
+        Case(
+            item,
+            filled,
+            open=next(parsed),
+            texts=[next(parsed) for _ in filled],
+            readings={name: next(readings) for name in mine},
+        )
+        for item, filled, mine in zip(items, choices, names, strict=True)
+    ]
+    _look_at_seams(case for case in cases if case.item.skill == "punctuation")
+    return cases
+
+
+def _places(item: Item, filled: Sequence[Placed]) -> Iterator[tuple[str, Place]]:
+    start, end = filled[0].gap
+    before, after = item.passage[:start], item.passage[end:]
+    words = tuple(c.words for c in filled)
+    yield "full", Place(before, words, after, _HORIZON[item.skill])
+    last = _LAST_WORDS.search(before[-60:])
+    following = _NEXT_WORD.match(after)
+    yield (
+        "bare",
+        Place(last[0] if last else "", words, following[0] if following else "", 4),
+    )
+    if item.skill == "vocabulary" and item.blank is None:
+        means = f"In this text, “{item.target}” means"
+        own = tuple(f" {c.strip()}" for c in item.choices)
+        yield "means", Place(f"{item.passage}\n\n{means}", own, ".")
+        yield "means-bare", Place(f"“{item.target}” means", own, ".")
+
+
+def _look_at_seams(cases: Iterable[Case]) -> None:
+    waiting: list[Case] = []
+    places: list[tuple[str, int, int]] = []
+    for case in cases:
+        case.seams = seams_of(case.choices)
+        waiting.append(case)
+        places += [(s.placed.passage, s.left, s.right) for mine in case.seams for s in mine]
+    found = iter(facts(places))
+    for case in waiting:
+        case.facts = [[next(found) for _ in mine] for mine in case.seams]

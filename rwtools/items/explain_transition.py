@@ -1,0 +1,238 @@
+"""The way to the answer of a transition item, in steps."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rwtools.clue import Span
+from rwtools.items.case import Case
+from rwtools.items.cues import Cue
+from rwtools.items.model import Quote
+from rwtools.items.steps import (
+    Explained,
+    Path,
+    best_of,
+    named,
+    quote,
+    said,
+    speaking_words,
+    surprising_words,
+)
+from rwtools.items.transition import Joined, direction_of, found_cues, joined, meaning_of, uses_of
+from rwtools.items.weights import relation_weights
+
+__all__ = ["explain"]
+
+_SAYS = {
+    "contrast": "sets two different things against each other",
+    "concession": "brings in something that you would not expect after the other part",
+    "similarity": "says that two things are alike",
+    "reason": "brings in a reason",
+    "result": "brings in a result",
+    "condition": "makes one part depend on the other",
+    "purpose": "names a goal",
+    "addition": "adds one more point of the same kind",
+    "example": "brings in one case of a general statement",
+    "detail": "makes a statement more exact, or puts it briefly",
+    "restatement": "says the same thing again in other words",
+    "substitution": "puts one thing in the place of another",
+    "alternative": "offers a second possibility",
+    "exception": "names the case where the statement is not true",
+    "manner": "tells in what way something is done",
+    "sequence": "says which thing comes earlier and which later",
+    "simultaneity": "says that two things happen at the same time",
+}
+_SHOWN = {
+    "contrast": "{two} is set against {one}",
+    "concession": "{two} is not what {one} makes you expect",
+    "similarity": "{two} is like {one}",
+    "reason": "{two} is a reason for {one}",
+    "result": "{two} follows from {one}",
+    "condition": "one of {one} and {two} depends on the other",
+    "purpose": "one of {one} and {two} is the goal of the other",
+    "addition": "{two} is a further point beside {one}",
+    "example": "{two} is one case of {one}",
+    "detail": "{two} says more exactly or more briefly what {one} says",
+    "restatement": "{two} says in other words what {one} says",
+    "substitution": "{two} is true in place of {one}",
+    "alternative": "{one} and {two} are two possibilities",
+    "exception": "{two} is the case that {one} leaves out",
+    "manner": "one of {one} and {two} tells how the other is done",
+    "sequence": "{one} and {two} come one after the other in time",
+    "simultaneity": "{one} and {two} go on at the same time",
+}
+_CUE = {
+    "opposites": "{a} and {b} are opposites.",
+    "praise then blame": "{a} is good news, and {b} is not.",
+    "blame then praise": "{a} is bad news, and {b} is good.",
+    "praise twice": "{a} and {b} are both words of praise.",
+    "blame twice": "{a} and {b} are both bad news.",
+    "denied before": "{a} says in the first part that something is not so.",
+    "denied after": "{a} says in the second part that something is not so.",
+    "denied twice": "Both parts deny something: {a}, {b}.",
+    "word again": "Both parts speak of the same thing: {a}, {b}.",
+    "many words again": "The second part takes up several words of the first, such as {b}.",
+    "word again, denied once": "Both parts speak of {a}, but only one of them denies it.",
+    "new name": "The second part names something particular: {a}.",
+    "general, then a name": "The first part is general ({a}); the second names one case ({b}).",
+    "later year": "{b} is later than {a}.",
+    "earlier year": "{b} is earlier than {a}.",
+    "year after": "The second part gives a date: {a}.",
+    "figure after": "The second part gives a figure: {a}.",
+    "second part much shorter": "The second part is much shorter: {a}.",
+}
+_SIGNAL = {
+    "time-later": "is a word of later time",
+    "time-earlier": "is a word of earlier time",
+    "time-same": "is a word for one and the same time",
+    "result": "often goes with a result",
+    "reason": "speaks of a reason",
+    "one-more": "counts or adds one more thing",
+    "general": "is a general word",
+    "surprise": "often goes with a surprise",
+    "alike": "says that things are alike",
+    "contrast-words": "sets things apart",
+    "hedge": "says that something is only possible",
+    "sum-up": "looks at the whole",
+    "exact": "announces something exact",
+}
+_CLEAR = 0.25
+
+
+def _name(choice: str, relation: str) -> str:
+    """The relation, for a cause its direction."""
+    return (direction_of(choice) or "result") if relation == "cause" else relation
+
+
+def _relation(choice: str) -> str | None:
+    uses = uses_of(choice)
+    return _name(choice, uses[0][0]) if uses else None
+
+
+def cue_text(case: Case, cue: Cue) -> str:
+    """What a cue shows, in a sentence."""
+    words = [said(case, span, 8) for span in cue.spans]
+    if cue.name in _CUE:
+        return _CUE[cue.name].format(a=words[0], b=words[-1])
+    if cue.name.startswith("opens "):
+        return f"{words[0]} points back to the first part."
+    name = cue.name.rsplit(" ", 1)[0]
+    return f"{words[0]} {_SIGNAL[name]}."
+
+
+def telling(case: Case, relation: str, count: int = 2) -> list[Cue]:
+    """The cues that speak most for a relation; the weakest are left out."""
+    weights = relation_weights()["cues"]
+    plain = "cause" if relation in ("reason", "result") else relation
+    found: list[tuple[float, Cue]] = []
+    for cue in found_cues(case):
+        mine = weights.get(cue.name, {})
+        rest = [w for r, w in mine.items() if r != plain]
+        gain = mine.get(plain, 0.0) - sum(rest) / max(len(rest), 1)
+        if gain >= _CLEAR:
+            found.append((gain, cue))
+    found.sort(key=lambda pair: -pair[0])
+    return [cue for _, cue in found[:count]]
+
+
+def _fact(case: Case, both: Joined, relation: str) -> str:
+    one, two = said(case, both.first, 10), said(case, both.second, 10)
+    return _SHOWN[relation].format(one=one, two=two)
+
+
+def explain(case: Case, chances: Sequence[float]) -> Explained:
+    """Where to look, the deciding words, the relation they show, and what rules out the others."""
+    best = best_of(chances)
+    choices = [c.words for c in case.choices]
+    both = joined(case)
+    path = Path()
+    sides = quote(case, both.first, "arg1") + quote(case, both.second, "arg2")
+    where = "two sentences" if both.apart else "two parts"
+    path.add(
+        f"This question asks how {where} are linked. Read both before you look at the choices.",
+        f"One part says {said(case, both.first, 16)}. The other says {said(case, both.second, 16)}.",
+        sides,
+    )
+    relation = _relation(choices[best])
+    _deciding(case, path, best, relation)
+    if relation is None:
+        path.add(
+            "Ask what the blank has to say.",
+            f"{named(choices[best])} makes the two parts read on most smoothly.",
+            sides,
+        )
+    else:
+        plain = "cause" if relation in ("reason", "result") else relation
+        path.add(
+            "Name the relation between the two parts.",
+            f"{_capital(_fact(case, both, relation))}. {meaning_of(plain)}",
+            sides,
+        )
+        path.add(
+            "Choose the word that shows this relation.",
+            f"The blank needs a word that {_SAYS[relation]}. {named(choices[best])} does this.",
+            sides,
+        )
+    reasons: list[tuple[str, list[Quote]]] = []
+    for n, choice in enumerate(choices):
+        if n == best:
+            text = (
+                f"{named(choice)} {_SAYS[relation]}, and {_fact(case, both, relation)}."
+                if relation
+                else f"{named(choice)} fits the words on both sides best."
+            )
+            reasons.append((text, sides))
+            continue
+        text, evidence = _against(case, both, best, n, relation)
+        reasons.append((text, evidence or sides))
+        path.add(f"Test {named(choice)}.", text, evidence or sides)
+    return Explained(path.steps, reasons)
+
+
+def _deciding(case: Case, path: Path, best: int, relation: str | None) -> None:
+    cues = telling(case, relation) if relation else []
+    speaking = speaking_words(case, best)
+    findings, evidence = [], []
+    for cue in cues:
+        findings.append(cue_text(case, cue))
+        for span in cue.spans:
+            evidence += quote(case, span, "cue")
+    if speaking is not None:
+        findings.append(
+            f"The words {said(case, speaking)} fit {named(case.choices[best].words)} better than "
+            "they fit the other choices."
+        )
+        evidence += quote(case, speaking, "cue")
+    if findings:
+        path.add("Look for the words that show the relation.", " ".join(findings), evidence)
+    else:
+        path.add(
+            "Look for the words that show the relation.",
+            "No single word shows it. You have to compare what the two parts say.",
+        )
+
+
+def _against(
+    case: Case, both: Joined, best: int, other: int, relation: str | None
+) -> tuple[str, list[Quote]]:
+    """What speaks against a choice in this passage."""
+    choice, mine = case.choices[other].words, _relation(case.choices[other].words)
+    evidence: list[Quote] = []
+    if mine is None:
+        text = f"{named(choice)} does not join these two parts well."
+    elif relation is None:
+        text = f"{named(choice)} {_SAYS[mine]}. The passage gives no sign of that."
+    elif mine == relation:
+        text = f"{named(choice)} also {_SAYS[mine]}, but it fits these words less well."
+    else:
+        text = f"{named(choice)} {_SAYS[mine]}. But here {_fact(case, both, relation)}."
+        evidence += quote(case, both.first, "arg1") + quote(case, both.second, "arg2")
+    words = surprising_words(case, best, other)
+    if words is not None and len(words) > 3:
+        text += f" After {named(choice)}, the words {said(case, words)} come as a surprise."
+        evidence += quote(case, Span(words.start, words.end), "cue")
+    return text, evidence
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]

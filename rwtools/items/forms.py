@@ -1,0 +1,228 @@
+"""What grammar choices differ in, and what the passage asks of the form: subject, tense, pattern.
+
+Form and number are read from closed lists and endings first, because a parser guesses the tag of a
+wrong form as if it were right.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from rwtools.clue import Span
+from rwtools.items.placing import Placed
+from rwtools.items.seams import is_complete
+from rwtools.text import Text, Token, parse_many
+from rwtools.text.clauses import SUBJECTS
+
+__all__ = ["Form", "Subject", "form_of", "kind_of", "sentence_at", "subject_at", "time_words"]
+
+_SINGULAR = frozenset("is was has does isn't wasn't hasn't doesn't".split())
+_PLURAL = frozenset("are were have do aren't weren't haven't don't".split())
+_MODALS = frozenset("will would can could may might shall should must won't".split())
+_PAST = frozenset("was were had did wasn't weren't hadn't didn't".split())
+_PRESENT = frozenset("is are am has have does do isn't aren't hasn't haven't don't doesn't".split())
+_ING_NOT = frozenset("bring sing spring ring thing king wing string cling fling swing".split())
+_NUMBER = {
+    "it": "singular", "its": "singular", "itself": "singular", "he": "singular", "she": "singular",
+    "him": "singular", "her": "singular", "his": "singular", "hers": "singular",
+    "himself": "singular", "herself": "singular", "this": "singular", "that": "singular",
+    "they": "plural", "them": "plural", "their": "plural", "theirs": "plural",
+    "themselves": "plural", "these": "plural", "those": "plural",
+}  # fmt: skip
+_PRONOUNS = frozenset(_NUMBER) | frozenset(
+    "i me my mine myself you your yours yourself yourselves we us our ours ourselves one one's "
+    "oneself".split()
+)
+_SOUND_ALIKE = frozenset(
+    "its it's its' their they're there theirs there's your you're yours whose who's then than to "
+    "too two thats that's were we're".split()
+)
+_RELATIVE = frozenset("who whom whose which that what where when who's whoever whomever".split())
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A verb form. ``kind``: ``finite``, ``to``, ``ing``, ``participle`` or ``bare``; ``number``:
+    ``singular``, ``plural`` or None (any); ``tense``: ``present``, ``past``, ``future``,
+    ``conditional`` or None; ``perfect``: with *have*."""
+
+    kind: str
+    number: str | None
+    tense: str | None
+    perfect: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """The subject of the gap's verb: its head word and whole phrase (filled passage offsets)."""
+
+    head: Span
+    phrase: Span
+    number: str
+
+
+def _plain(choice: str) -> str:
+    return choice.strip().lower().replace("’", "'")
+
+
+def kind_of(choices: Sequence[str], tags: Sequence[str]) -> str:
+    """What the choices differ in: ``sound-alike``, ``relative``, ``pronoun``, ``comparison``,
+    ``verb``, ``possessive``, ``modifier`` or ``form``. ``tags``: the Penn tag of each first word."""
+    plain = [_plain(c) for c in choices]
+    words = [c.split() for c in plain]
+    if all(c in _SOUND_ALIKE for c in plain):
+        return "sound-alike"
+    if sum(c in _RELATIVE for c in plain) >= 3 and all(len(w) <= 2 for w in words):
+        return "relative"
+    if all(len(w) <= 3 for w in words) and sum(w[-1] == "of" for w in words) >= 2:
+        return "comparison"
+    if all(w[-1] in _PRONOUNS or w[0] in _PRONOUNS or c in _SOUND_ALIKE
+           for c, w in zip(plain, words, strict=True)) and all(len(w) <= 2 for w in words):  # fmt: skip
+        return "sound-alike" if any("'" in c and c != "one's" for c in plain) else "pronoun"
+    stripped = {re.sub(r"[’'s ]", "", c) for c in plain}
+    if any("'" in c for c in plain) and len(stripped) <= 2:
+        return "possessive"
+    if all(len(w) >= 4 for w in words):
+        return "modifier"
+    verbs = sum(form_of(c, t) is not None for c, t in zip(choices, tags, strict=True))
+    return "verb" if verbs >= len(choices) - 1 else "form"
+
+
+def form_of(choice: str, tag: str) -> Form | None:
+    """The form of a choice that begins with a verb (or *to*); None if it doesn't."""
+    words = [w for w in re.findall(r"[a-z']+", _plain(choice)) if w not in ("not", "also", "never")]
+    if not words:
+        return None
+    first = words[0]
+    if first == "to" and len(words) > 1:
+        return Form("to", None, None, "have" in words[1:2])
+    if first == "having":
+        return Form("ing", None, None, True)
+    if first in _MODALS:
+        tense = "future" if first in ("will", "shall", "won't") else "conditional"
+        return Form("finite", None, tense, "have" in words[1:3])
+    if first in _SINGULAR | _PLURAL | {"had", "did", "am", "hadn't", "didn't"}:
+        number = "singular" if first in _SINGULAR else "plural" if first in _PLURAL else None
+        perfect = first in ("has", "have", "had") and len(words) > 1
+        return Form("finite", number, "past" if first in _PAST else "present", perfect)
+    if first.endswith("ing") and first not in _ING_NOT and len(first) > 4:
+        return Form("ing", None, None)
+    if first in ("be", "been"):
+        return Form("bare" if first == "be" else "participle", None, None)
+    if tag == "VBZ" or (tag in ("NNS", "VBP") and first.endswith("s") and not first.endswith("ss")):
+        return Form("finite", "singular", "present")
+    if tag == "VBD" or (tag in ("VBN", "JJ") and first.endswith("ed")):
+        return Form("finite", None, "past")
+    if tag == "VBN":
+        return Form("participle", None, None)
+    if tag in ("VBP", "VB"):
+        return Form("finite", "plural", "present")
+    return None
+
+
+def sentence_at(text: Text, placed: Placed) -> tuple[int, int]:
+    """First and last token (half-open) of the sentence in which the choice begins."""
+    token = text.token_at(min(placed.start, len(text.passage) - 1))
+    if token is None:
+        return 0, len(text.tokens)
+    sentence = text.sentences[token.sent]
+    return sentence.first, sentence.last
+
+
+def complete_with(texts: Sequence[Text], choices: Sequence[Placed]) -> list[bool]:
+    """For each choice whether the sentence that holds it can stand, parsed alone."""
+    alone = []
+    for text, where in zip(texts, choices, strict=True):
+        first, last = sentence_at(text, where)
+        alone.append(text.passage[text.tokens[first].start : text.tokens[last - 1].end])
+    return [is_complete(text) for text in parse_many(alone, verse=False)]
+
+
+def subject_at(text: Text, placed: Placed) -> Subject | None:
+    """The subject of the verb that the choice holds, with its number."""
+    inside = text.tokens_in(placed.start, placed.end)
+    for token in inside:
+        verb = token
+        while verb.dep in ("aux", "auxpass") and verb.head != verb.i:
+            verb = text.tokens[verb.head]
+        found = text.child(verb.i, *SUBJECTS)
+        if found is None and verb.dep == "relcl":
+            found = text.tokens[verb.head]
+        if found is not None and found.lower == "there":
+            found = text.child(verb.i, "attr", "dobj") or found
+        if found is not None and found.lower in ("that", "which", "who"):
+            relative = text.tokens[verb.head] if verb.dep == "relcl" else None
+            found = relative or found
+        if found is not None and not (placed.start <= found.start < placed.end):
+            return Subject(
+                Span(found.start, found.end), text.phrase(found.i), number_of(text, found)
+            )
+    return None
+
+
+def number_of(text: Text, head: Token) -> str:
+    """Number of a noun phrase: from the head's form; *and* makes two; *each* keeps one."""
+    if any(
+        text.tokens[i].dep == "cc" and text.tokens[i].lower == "and" for i in text.children[head.i]
+    ):
+        determiner = text.child(head.i, "det")
+        if determiner is None or determiner.lower not in ("each", "every"):
+            return "plural"
+    if head.lower in _NUMBER:
+        return _NUMBER[head.lower]
+    if head.lower in ("we", "you", "us", "both", "many", "few", "several", "people", "i"):
+        return "plural"
+    if head.tag in ("NNS", "NNPS"):
+        return "plural"
+    if head.tag == "VBG" or head.dep == "csubj":
+        return "singular"
+    return (
+        "plural"
+        if head.lower in ("all", "some", "most", "half") and _of_plural(text, head)
+        else "singular"
+    )
+
+
+def _of_plural(text: Text, head: Token) -> bool:
+    preposition = text.child(head.i, "prep")
+    inner = None if preposition is None else text.child(preposition.i, "pobj")
+    return inner is not None and inner.tag in ("NNS", "NNPS")
+
+
+_TIMES: tuple[tuple[str, str, str], ...] = (
+    (r"\bby the (?:end|time|year|middle|close) of (?:next|the coming|this)\b", "future", "perfect"),
+    (r"\bby (?:next|the coming) \w+", "future", "perfect"),
+    (r"\b(?:next (?:year|month|week|spring|summer|autumn|winter)|tomorrow)\b", "future", ""),
+    (r"\bsince (?:then|\d{4}|the \w+|last \w+|he|she|it|they|we|its|her|his)\b", "present", "perfect"),
+    (r"\b(?:so far|up to now|until now|over the (?:past|last) \w+ \w+|for (?:the )?(?:past|last) \w+ \w+)\b", "present", "perfect"),
+    (r"\b(?:now|nowadays|today|these days|at present|currently|every (?:year|day|week|spring|summer|winter|autumn|morning|evening|night))\b", "present", ""),
+    (r"\b(?:yesterday|last (?:year|night|week|month|spring|summer|autumn|winter)|\w+ (?:years|days|weeks|months|centuries) ago|in (?:1\d{3}|20[01]\d)|in the \w+ century|in those days)\b", "past", ""),
+    (r"\bby the time\b|\bby (?:1\d{3}|20[01]\d)\b|\bbefore (?:he|she|they|it|the \w+) \w+ed\b", "past", "perfect"),
+)  # fmt: skip
+
+
+def time_words(passage: str, start: int, end: int) -> list[tuple[Span, str, str]]:
+    """Words in a stretch that set a time: span, tense that goes with it, ``perfect`` or empty."""
+    found = []
+    for pattern, tense, aspect in _TIMES:
+        for match in re.compile(pattern, re.IGNORECASE).finditer(passage, start, end):
+            found.append((Span(*match.span()), tense, aspect))
+    return found
+
+
+def other_tenses(text: Text, placed: Placed) -> Counter[str]:
+    """Tenses of the finite verbs outside the choice, those of its own sentence counted twice."""
+    first, last = sentence_at(text, placed)
+    found: Counter[str] = Counter()
+    for token in text.tokens:
+        if placed.touches(token.start, token.end):
+            continue
+        tense = {"VBD": "past", "VBZ": "present", "VBP": "present"}.get(token.tag)
+        if token.tag == "MD":
+            tense = "future" if token.lower in ("will", "'ll", "shall") else None
+        if tense is not None:
+            found[tense] += 2 if first <= token.i < last else 1
+    return found

@@ -1,0 +1,91 @@
+"""Grammar items: which form agrees with the words that govern it."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from rwtools.items.case import Case
+from rwtools.items.forms import (
+    Form,
+    complete_with,
+    form_of,
+    kind_of,
+    other_tenses,
+    sentence_at,
+    subject_at,
+    time_words,
+)
+
+__all__ = ["features", "forms", "governing_number", "kind", "wanted_tenses"]
+
+
+def _tags(case: Case) -> list[str]:
+    tags = []
+    for text, where in zip(case.texts, case.choices, strict=True):
+        token = next((t for t in text.tokens if t.end > where.start), None)
+        tags.append(token.tag if token is not None else "")
+    return tags
+
+
+def forms(case: Case) -> list[Form | None]:
+    """The verb form of each choice."""
+    return [form_of(c.words, tag) for c, tag in zip(case.choices, _tags(case), strict=True)]
+
+
+def kind(case: Case) -> str:
+    """What the choices differ in."""
+    return kind_of(case.item.choices, _tags(case))
+
+
+def governing_number(case: Case) -> tuple[str, float] | None:
+    """Number of the subject, as most parses of the filled passages have it, and how many agree."""
+    votes: Counter[str] = Counter()
+    for text, where in zip(case.texts, case.choices, strict=True):
+        subject = subject_at(text, where)
+        if subject is not None:
+            votes[subject.number] += 1
+    if not votes:
+        return None
+    number, count = votes.most_common(1)[0]
+    return number, count / len(case.choices)
+
+
+def wanted_tenses(case: Case) -> Counter[str]:
+    """Votes for each tense: of time words in the sentence and of the other verbs."""
+    votes: Counter[str] = Counter()
+    text, where = case.texts[0], case.choices[0]
+    first, last = sentence_at(text, where)
+    start, end = text.tokens[first].start, text.tokens[last - 1].end
+    for span, tense, _ in time_words(text.passage, start, end):
+        if not where.touches(span.start, span.end):
+            votes[tense] += 3
+    votes.update(other_tenses(text, where))
+    return votes
+
+
+def features(case: Case) -> dict[str, list[float]]:
+    """The named numbers that the choices are weighed by, one per choice."""
+    shapes = forms(case)
+    number = governing_number(case)
+    verbs = kind(case) == "verb"
+    disagree = [
+        number[1]
+        if verbs and number and shape and shape.number and shape.number != number[0]
+        else 0.0
+        for shape in shapes
+    ]
+    votes = wanted_tenses(case) if verbs else Counter()
+    total = sum(votes.values())
+    tense = [
+        votes[shape.tense] / total if total and shape and shape.tense else 0.0 for shape in shapes
+    ]
+    whole = complete_with(case.texts, case.choices)
+    some = any(whole) and not all(whole)
+    return {
+        "judge": list(case.readings["full"].total),
+        "judge anywhere": list(case.readings["bare"].total),
+        "faults": [sum(f.confidence for f in faults) for faults in case.faults],
+        "disagrees": disagree,
+        "tense around": tense,
+        "no sentence": [float(some and verbs and not ok) for ok in whole],
+    }

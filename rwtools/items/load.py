@@ -1,0 +1,69 @@
+"""Read items from JSON Lines, one by one: a bad line is reported and the others are still read."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any
+
+from rwtools.errors import BatchLineError, InputError, ItemError, UnreadableFileError
+from rwtools.items.model import Item, read_item
+from rwtools.text import MAX_CHARACTERS
+
+__all__ = ["as_items", "load_items", "read_lines"]
+
+
+def load_items(
+    path: str | Path, *, limit: int = MAX_CHARACTERS
+) -> Iterator[tuple[int, Item | InputError]]:
+    """Each line's number with its item, or with the error that names file, line and field.
+
+    Blank lines are passed over. One line is in memory at a time. Raises `UnreadableFileError` for
+    a file that is missing or a folder.
+    """
+    try:
+        stream = Path(path).open("rb")
+    except (OSError, ValueError) as error:
+        why = (getattr(error, "strerror", None) or str(error)).lower()
+        raise UnreadableFileError(f"cannot be read ({why})", file=path) from error
+    with stream:
+        yield from read_lines(stream, str(path), limit=limit)
+
+
+def read_lines(
+    lines: Iterable[bytes], name: str, *, limit: int = MAX_CHARACTERS
+) -> Iterator[tuple[int, Item | InputError]]:
+    """`load_items` for lines that are at hand already; an id used before is an error too."""
+    seen: dict[int, int] = {}
+    for number, raw in enumerate(lines, 1):
+        line = raw.removeprefix(b"\xef\xbb\xbf") if number == 1 else raw
+        if not line.strip():
+            continue
+        try:
+            item = read_item(_record(line, name, number), file=name, line=number, limit=limit)
+        except InputError as error:
+            yield number, error
+            continue
+        first = seen.setdefault(hash(item.id), number)
+        if first != number:
+            why = f"the id {item.id!r} was used in line {first} already"
+            yield number, ItemError(why, file=name, line=number, field="id")
+            continue
+        yield number, item
+
+
+def _record(line: bytes, name: str, number: int) -> Any:
+    try:
+        return json.loads(line.decode("utf-8"))
+    except UnicodeDecodeError as error:
+        raise BatchLineError("this line is not UTF-8 text", file=name, line=number) from error
+    except (ValueError, RecursionError) as error:
+        why = getattr(error, "msg", str(error))
+        raise BatchLineError(f"this line is not JSON ({why})", file=name, line=number) from error
+
+
+def as_items(items: Iterable[Item | dict[str, Any]]) -> Iterator[Item]:
+    """Items from items or from JSON-ready records; `ItemError` names the record's number."""
+    for number, item in enumerate(items, 1):
+        yield item if isinstance(item, Item) else read_item(item, line=number)

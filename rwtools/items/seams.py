@@ -1,0 +1,325 @@
+"""The places where punctuation choices differ, and what stands on either side of them.
+
+A seam is a gap between two words at which the choices put different marks. What decides between
+the marks is looked up by parsing three short texts: the stretch left of the seam, the stretch right
+of it (each written as a sentence of its own), and both joined without a mark.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from rwtools.items.placing import Placed
+from rwtools.text import Text, Token, parse_many
+
+__all__ = [
+    "COORDINATORS",
+    "LINKERS",
+    "MARKS",
+    "Seam",
+    "Wording",
+    "crossing",
+    "facts",
+    "is_complete",
+    "mark_class",
+    "seams_of",
+    "split_words",
+    "stretches",
+]
+
+MARKS = ("none", "comma", "semicolon", "colon", "stop", "dash")
+COORDINATORS = frozenset("and but or nor so yet for".split())
+LINKERS = frozenset(
+    "however therefore moreover furthermore nevertheless nonetheless consequently thus hence "
+    "instead meanwhile then also still besides otherwise likewise similarly indeed accordingly "
+    "afterward afterwards later finally conversely rather subsequently".split()
+)
+_SUBORDINATORS = frozenset(
+    "because although though while when whenever if unless since until after before once as "
+    "whereas where wherever whether even than lest provided".split()
+)
+_RELATIVES = frozenset("which who whom whose".split())
+_WORD = re.compile(r"[^\W_]+(?:['’\-‐‑][^\W_]+)*['’]?", re.UNICODE)
+_STRONG = re.compile(r"[.?!;:](?=[\s\"'”’)\]]|$)")
+_QUOTES = '"“”„«»'
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """A choice cut into words and the marks between them: ``gaps[i]`` stands before word ``i``,
+    the last gap after the last word. ``spans``: where the words are in the choice."""
+
+    words: tuple[str, ...]
+    gaps: tuple[str, ...]
+    spans: tuple[tuple[int, int], ...]
+
+
+def split_words(choice: str) -> Wording:
+    """Cut a choice into words and gaps."""
+    words, gaps, spans, at = [], [], [], 0
+    for found in _WORD.finditer(choice):
+        words.append(found[0])
+        gaps.append(choice[at : found.start()])
+        spans.append(found.span())
+        at = found.end()
+    gaps.append(choice[at:])
+    return Wording(tuple(words), tuple(gaps), tuple(spans))
+
+
+def bare(word: str) -> str:
+    """A word without capital and apostrophe, to compare the words of two choices."""
+    return re.sub("['’]", "", word).casefold()
+
+
+def mark_class(gap: str) -> str:
+    """Which mark a gap holds, quotation marks and brackets aside."""
+    for class_, marks in (
+        ("question", "?"),
+        ("semicolon", ";"),
+        ("colon", ":"),
+        ("dash", "—–―"),
+        ("stop", ".!…"),
+        ("comma", ","),
+    ):
+        if any(m in gap for m in marks):
+            return class_
+    return "dash" if re.search(r"\s-+\s|--", gap) else "none"
+
+
+@dataclass(frozen=True, slots=True)
+class Seam:
+    """A gap of a choice as it stands in the filled passage: the mark, and where the words beside it
+    end and begin (offsets into ``placed.passage``)."""
+
+    placed: Placed
+    index: int
+    mark: str
+    gap: str
+    left: int
+    right: int
+
+
+def seams_of(choices: Sequence[Placed]) -> list[list[Seam]]:
+    """For each choice its seams, at the gaps where not all choices have the same mark.
+
+    Empty lists where the choices do not hold the same words.
+    """
+    cut = [split_words(c.words) for c in choices]
+    first = [bare(w) for w in cut[0].words]
+    if any([bare(w) for w in c.words] != first for c in cut):
+        return [[] for _ in choices]
+    differing = [
+        i for i in range(len(first) + 1) if len({c.gaps[i].strip() for c in cut}) > 1
+    ]  # fmt: skip
+    found = []
+    for where, wording in zip(choices, cut, strict=True):
+        mine = []
+        for i in differing:
+            left = where.start + wording.spans[i - 1][1] if i else _word_before(where)
+            right = (
+                where.start + wording.spans[i][0] if i < len(first) else _word_after(where)
+            )  # fmt: skip
+            gap = where.passage[left:right]
+            mine.append(Seam(where, i, mark_class(gap), gap, left, right))
+        found.append(mine)
+    return found
+
+
+def _word_before(where: Placed) -> int:
+    found = list(_WORD.finditer(where.passage, 0, where.start))
+    return found[-1].end() if found else 0
+
+
+def _word_after(where: Placed) -> int:
+    found = _WORD.search(where.passage, where.end)
+    return found.start() if found else len(where.passage)
+
+
+def stretches(passage: str, left: int, right: int) -> tuple[int, int]:
+    """Where the stretch left of a seam begins and the one right of it ends: at a strong mark."""
+    start = 0
+    for found in _STRONG.finditer(passage, 0, left):
+        if found.end() <= left:
+            start = found.end()
+    start = max(start, passage.rfind("\n\n", 0, left) + 1)
+    while start < left and not passage[start].isalnum():
+        start += 1
+    ending = _STRONG.search(passage, right)
+    return start, ending.start() if ending else len(passage)
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What is seen around a seam. The three parsed texts belong to the stretches; ``joined`` has
+    the right stretch from token ``cut`` on."""
+
+    left: Text
+    right: Text
+    joined: Text
+    cut: int
+    asks: bool
+
+    @cached_property
+    def left_complete(self) -> bool:
+        """Whether the left stretch could be a sentence."""
+        return is_complete(self.left)
+
+    @cached_property
+    def right_complete(self) -> bool:
+        """Whether the right stretch could be a sentence (a first *and* or *then* left aside)."""
+        return is_complete(self.right)
+
+    @cached_property
+    def names(self) -> list[str]:
+        """All facts as names for the mark model."""
+        return list(_names(self))
+
+
+def facts(seams: Iterable[tuple[str, int, int]]) -> list[Facts]:
+    """Facts of seams, each given as a passage and the offsets where the gap begins and ends."""
+    texts: list[str] = []
+    cuts: list[tuple[int, bool]] = []
+    for passage, left, right in seams:
+        start, end = stretches(passage, left, right)
+        before = " ".join(passage[start:left].strip(_QUOTES + " ").split())
+        after = " ".join(passage[right:end].strip(_QUOTES + " ").split())
+        own = after
+        head, _, rest = after.partition(" ")
+        if head.casefold().strip(",") in COORDINATORS and rest:
+            own = rest
+        texts += [
+            _upper(before) + ".",
+            _upper(own) + ".",
+            _upper(before) + " " + _lower(after) + ".",
+        ]
+        cuts.append((len(before) + 1, passage[end : end + 1] == "?"))
+    once = list(dict.fromkeys(texts))  # choices share most of their stretches
+    parsed = dict(zip(once, parse_many(once, verse=False), strict=True))
+    found = []
+    for n, (cut, asks) in enumerate(cuts):
+        left_text, right_text, joined = (parsed[text] for text in texts[3 * n : 3 * n + 3])
+        at = next((t.i for t in joined.tokens if t.start >= cut), len(joined.tokens))
+        found.append(Facts(left_text, right_text, joined, at, asks))
+    return found
+
+
+def _upper(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _lower(words: str) -> str:
+    head = words.split(" ", 1)[0]
+    if head in ("I", "I'm", "I’m", "I'd", "I’d", "I've", "I’ve") or not head[1:].islower():
+        return words
+    return words[:1].lower() + words[1:]
+
+
+def is_complete(text: Text) -> bool:
+    """Whether a stretch, parsed alone, can stand as a sentence: a finite main verb with its own
+    subject, and no word such as *because* or *which* that makes it hang on something else."""
+    for clause in text.clauses:
+        if clause.kind != "independent" or not clause.finite or clause.reason == "second_verb":
+            continue
+        if clause.subject is None and text.tokens[clause.head].tag != "VB":
+            continue
+        first = text.tokens[text.subtree(clause.head)[0]]
+        if first.lower in _RELATIVES and not text.passage.endswith("?"):
+            continue
+        if clause.subject is not None and not _ends_well(text):
+            continue
+        return True
+    return False
+
+
+def _ends_well(text: Text) -> bool:
+    """Whether the last word can close a sentence (not *the*, *of*, *that*, *are* ...)."""
+    words = [t for t in text.tokens if not t.is_punct]
+    if not words:
+        return False
+    last = words[-1]
+    return not (
+        last.pos in ("DET", "CCONJ", "SCONJ")
+        or last.tag in ("IN", "TO", "PRP$", "MD", "WDT")
+        or last.lower in ("include", "includes", "included", "including", "contained", "called")
+    )
+
+
+def crossing(found: Facts) -> list[tuple[Token, bool]]:
+    """Dependencies that cross the seam in the joined text: the dependent, and whether it is on the
+    right (its head on the left)."""
+    arcs = []
+    for token in found.joined.tokens:
+        if token.head == token.i or token.is_punct:
+            continue
+        if token.i >= found.cut > token.head:
+            arcs.append((token, True))
+        elif token.i < found.cut <= token.head:
+            arcs.append((token, False))
+    return arcs
+
+
+def _class(token: Token | None) -> str:
+    if token is None:
+        return "nothing"
+    if token.lower in COORDINATORS:
+        return f"word {token.lower}"
+    if token.lower in ("that", "to", "not", "than", "there", "including"):
+        return f"word {token.lower}"
+    if token.lower in _RELATIVES:
+        return "relative"
+    if token.lower in LINKERS:
+        return "linker"
+    if token.lower in _SUBORDINATORS and token.pos in ("SCONJ", "ADP", "ADV"):
+        return "subordinator"
+    if token.tag in ("VBG", "VBN", "VB", "MD", "CD", "PRP", "PRP$", "WRB", "WP"):
+        return token.tag
+    if token.tag in ("VBD", "VBZ", "VBP"):
+        return "finite"
+    return token.pos.lower()
+
+
+def _names(found: Facts) -> Iterable[str]:
+    left = [t for t in found.left.tokens if not t.is_punct]
+    joined = [t for t in found.joined.tokens if not t.is_punct]
+    right = [t for t in joined if t.i >= found.cut]
+    yield f"sides {int(found.left_complete)}{int(found.right_complete)}"
+    first = right[0] if right else None
+    opening = _class(first)
+    yield f"right opens {opening}"
+    yield f"sides {int(found.left_complete)}{int(found.right_complete)} {opening}"
+    yield f"right second {_class(right[1] if len(right) > 1 else None)}"
+    yield f"left ends {_class(left[-1] if left else None)}"
+    yield f"left before end {_class(left[-2] if len(left) > 1 else None)}"
+    yield f"seam {_class(left[-1] if left else None)} {opening}"
+    yield f"left opens {_class(left[0] if left else None)}"
+    yield f"left opens {_class(left[0] if left else None)} complete {int(found.left_complete)}"
+    commas_left = sum(t.text == "," for t in found.left.tokens)
+    commas_right = sum(t.text == "," for t in found.right.tokens)
+    yield f"commas left {min(commas_left, 3)}"
+    yield f"commas right {min(commas_right, 3)}"
+    listing = any(
+        a.text == "," and b.lower in ("and", "or")
+        for a, b in zip(found.right.tokens, found.right.tokens[1:], strict=False)
+    )
+    yield f"list right {int(listing)} complete {int(found.left_complete)}"
+    yield f"length left {min(len(left), 20) // 4}"
+    yield f"length right {min(len(right), 20) // 4}"
+    finite = any(t.tag in ("VBD", "VBZ", "VBP", "MD") for t in right)
+    yield f"verb right {int(finite)}"
+    yield f"verb left {int(any(t.tag in ('VBD', 'VBZ', 'VBP', 'MD') for t in left))}"
+    arcs = crossing(found)
+    yield f"arcs {min(len(arcs), 3)}"
+    subject = False
+    for token, rightward in arcs:
+        direction = "right" if rightward else "left"
+        yield f"arc {token.dep} {direction}"
+        if token.dep in ("nsubj", "nsubjpass") and not rightward:
+            subject = True
+            yield f"subject left of verb, commas {min(commas_left, 3)}"
+            near = found.joined.tokens[token.head].i - found.cut
+            yield f"verb after seam {min(max(near, 0), 3)}, commas {min(commas_left, 3)}"
+            yield f"subject ends {token.i + 1 == found.cut}"
+    yield f"subject crosses {int(subject)} sides {int(found.left_complete)}{int(found.right_complete)}"

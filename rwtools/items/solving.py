@@ -1,0 +1,139 @@
+"""Solve items: weigh the choices, answer where the evidence decides, and say why."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import islice
+from typing import Any
+
+from rwtools.items import (
+    explain_grammar,
+    explain_punctuation,
+    explain_transition,
+    explain_vocabulary,
+)
+from rwtools.items.case import CORE, Case, gather
+from rwtools.items.groups import features_of, group_of, is_covered
+from rwtools.items.load import as_items
+from rwtools.items.model import ChoiceVerdict, Item, Solution, Step
+from rwtools.items.steps import Explained, best_of
+from rwtools.items.weights import skill_weights, weigh
+
+__all__ = ["BATCH", "Worked", "solve", "solve_batch", "work_out"]
+
+BATCH = 16
+"""Items that are looked up together: the judge reads several in one pass."""
+
+_RULED_OUT = 0.15
+_EXPLAIN: dict[str, Callable[[Case, Sequence[float]], Explained]] = {
+    "transition": explain_transition.explain,
+    "punctuation": explain_punctuation.explain,
+    "grammar": explain_grammar.explain,
+    "vocabulary": explain_vocabulary.explain,
+}
+
+
+class Worked:
+    """An item with all that was looked up, its features and the probability of each choice."""
+
+    def __init__(self, case: Case) -> None:
+        self.case = case
+        self.features = features_of(case)
+        self.chances = weigh(group_of(case.item), self.features)
+        self.best = best_of(self.chances)
+        self.decided: bool = self.chances[self.best] >= skill_weights(group_of(case.item))["margin"]
+
+
+def work_out(items: Sequence[Item]) -> list[Worked | None]:
+    """Look up and weigh a batch; None for an item of a skill that is not covered yet."""
+    covered = [item for item in items if is_covered(item)]
+    cases = iter(gather(covered))
+    return [Worked(next(cases)) if is_covered(item) else None for item in items]
+
+
+def solve_batch(items: Sequence[Item]) -> list[Solution]:
+    """Solutions of a batch of items, in order."""
+    return [
+        _not_covered(item) if worked is None else _solution(worked)
+        for item, worked in zip(items, work_out(items), strict=True)
+    ]
+
+
+def solve(items: Iterable[Item | dict[str, Any]]) -> Iterator[Solution]:
+    """The solution of each item of a stream, in order; one batch is in memory at a time.
+
+    Items may be `Item` objects or JSON-ready records (a record that is no item raises
+    `ItemError`). ``answer`` is None where the evidence doesn't decide, and for the reading skills,
+    which are not covered yet.
+    """
+    stream = as_items(items)
+    while batch := list(islice(stream, BATCH)):
+        yield from solve_batch(batch)
+
+
+def _not_covered(item: Item) -> Solution:
+    if item.skill in CORE:
+        why = "the passage has neither a blank nor a target, so there is no place for the choices"
+    else:
+        why = "not covered yet"
+    even = round(1 / len(item.choices), 4)
+    return Solution(
+        id=item.id,
+        skill=item.skill,
+        answer=None,
+        confidence=0.0,
+        choices=[
+            ChoiceVerdict(letter=letter, text=text, probability=even, verdict="open", reason=why)
+            for letter, text in zip(item.letters, item.choices, strict=True)
+        ],
+        path=[
+            Step(
+                step=1,
+                action="Leave this item open.",
+                finding=f"No signal of the passage was weighed: {why}.",
+            )
+        ],
+    )
+
+
+def _solution(worked: Worked) -> Solution:
+    item, chances, best = worked.case.item, worked.chances, worked.best
+    told = _EXPLAIN[item.skill](worked.case, chances)
+    verdicts = []
+    for n, (letter, text) in enumerate(zip(item.letters, item.choices, strict=True)):
+        if n == best:
+            verdict = "fits" if worked.decided else "open"
+        else:
+            verdict = "ruled_out" if chances[n] < _RULED_OUT else "open"
+        reason, evidence = told.reasons[n]
+        verdicts.append(
+            ChoiceVerdict(
+                letter=letter,
+                text=text,
+                probability=round(chances[n], 4),
+                verdict=verdict,
+                reason=reason,
+                evidence=evidence,
+            )
+        )
+    path = told.path if worked.decided else [*told.path, _undecided(worked, len(told.path) + 1)]
+    return Solution(
+        id=item.id,
+        skill=item.skill,
+        answer=item.letters[best] if worked.decided else None,
+        confidence=round(chances[best], 4),
+        choices=verdicts,
+        path=path,
+        clues=told.clues,
+    )
+
+
+def _undecided(worked: Worked, number: int) -> Step:
+    ranked = sorted(range(len(worked.chances)), key=lambda n: -worked.chances[n])
+    one, two = (worked.case.item.choices[n] for n in ranked[:2])
+    return Step(
+        step=number,
+        action="Leave the answer open.",
+        finding=f"“{one}” and “{two}” are too close: the passage has no signal that rules out one "
+        "of them for certain.",
+    )
