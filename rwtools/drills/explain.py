@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from typing import Literal
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Any, Literal
 
 from rwtools.drills.model import Explanation
 from rwtools.errors import RwtoolsError
 from rwtools.items.model import Item, Quote, Solution
 
-__all__ = ["Explain", "explain_item", "finer_label", "from_rationale", "solver"]
+__all__ = ["Explain", "explain_item", "finer_label", "from_rationale", "solved"]
 
 Explain = Callable[[Item], Solution | None]
 _MOST_FINDINGS = 5
@@ -21,25 +21,27 @@ def from_rationale(item: Item) -> Solution | None:
     return None
 
 
-def solver() -> Explain:
-    """The solver of `rwtools.items`, imported when first needed.
+def solved(items: Sequence[Item], explain: Explain | None = None) -> Iterator[Solution | None]:
+    """The solution of each item, in order, by ``explain`` or else by the solver of `rwtools.items`.
 
-    An item that it can't work out is explained by its own rationale.
+    The solver is imported when first needed, and takes many items at a time. None where an item
+    can't be worked out: it is then explained by its own rationale.
     """
-    from rwtools import items
+    if explain is not None:
+        yield from map(explain, items)
+        return
+    from rwtools import items as house
 
-    solve: Explain | None = getattr(items, "solve", None)
-    if solve is None:
-        return from_rationale
-    work_out = solve
-
-    def explain(item: Item) -> Solution | None:
-        try:
-            return work_out(item)
-        except RwtoolsError:
-            return None
-
-    return explain
+    solve: Any = getattr(house, "solve", None)
+    done = 0
+    try:
+        for solution in solve(items) if solve is not None else ():
+            done += 1
+            yield solution
+    except RwtoolsError:
+        # A missing model, say: the rationales still explain.
+        pass
+    yield from [None] * (len(items) - done)
 
 
 def explain_item(item: Item, solution: Solution | None) -> Explanation:

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from rwtools.drills.answers import Answers, Checked, check_answers, from_records
-from rwtools.drills.explain import Explain, explain_item, finer_label, solver
+from rwtools.drills.explain import Explain, explain_item, finer_label, solved
 from rwtools.drills.model import (
     Advice,
     Counts,
@@ -97,7 +97,7 @@ def grade(
         .when(wrong & (pl.col("seconds") > budget)).then(pl.lit("slow"))
         .when(wrong & (pl.col("seconds") < FAST * budget)).then(pl.lit("fast")),
     )  # fmt: skip
-    explanations, labels = _explained(items, frame, explain or solver(), advance)
+    explanations, labels = _explained(items, frame, explain, advance)
     placed = order_of_each(frame, items)
     rasch_items, abilities, measure = _measure(items, frame, len(checked.learners))
     learners = _learners(items, frame, checked.learners, labels, placed, abilities, budget)
@@ -116,7 +116,11 @@ def grade(
             items_unused=len(items) - used,
             problems=dict(sorted(kinds.items())),
         ),
-        notes=[*answers.notes, *_notes(checked, len(learners))],
+        notes=[
+            *answers.notes,
+            *_notes(checked, len(learners)),
+            *_unsolved(explanations, explain),
+        ],
         problems=[*problems, *checked.problems],
         skills=_skill_shares(frame, []).get((), []),
         time_bands=_time_bands(frame, budget),
@@ -140,10 +144,21 @@ def _notes(checked: Checked, learners: int) -> list[str]:
     return notes
 
 
+def _unsolved(explanations: Mapping[str, Explanation], explain: Explain | None) -> list[str]:
+    """Say how many explanations the solver did not make, where it was asked for them."""
+    others = sum(told.origin != "solver" for told in explanations.values())
+    if explain is not None or not others:
+        return []
+    return [
+        f"{others} of {len(explanations)} missed items could not be worked out with enough "
+        "certainty; the items' own rationales explain them."
+    ]
+
+
 def _explained(
     items: Sequence[Item],
     frame: pl.DataFrame,
-    explain: Explain,
+    explain: Explain | None,
     advance: Callable[[int, int], None] | None,
 ) -> tuple[dict[str, Explanation], list[str | None]]:
     """Explanations of missed items, by id; and what each item is about, where that is known.
@@ -157,9 +172,10 @@ def _explained(
     labels: list[str | None] = [None] * len(items)
     done = 0
     labelled_skills = set()
-    for index in missed:
+    solutions = solved([items[index] for index in missed], explain)
+    for index, solution in zip(missed, solutions, strict=True):
         item = items[index]
-        made = explain_item(item, explain(item))
+        made = explain_item(item, solution)
         explanations[item.id] = made
         labels[index] = made.label
         if made.label:
@@ -167,11 +183,12 @@ def _explained(
         done += 1
         if advance:
             advance(done, len(missed))
-    others = set(frame["item"].unique().to_list()) - set(missed)
-    others = {i for i in others if items[i].skill in labelled_skills}
+    others = sorted(set(frame["item"].unique().to_list()) - set(missed))
+    others = [i for i in others if items[i].skill in labelled_skills]
     if len(missed) + len(others) <= _MOST_LABELLED:
-        for index in sorted(others):
-            labels[index] = finer_label(items[index], explain(items[index]))
+        solutions = solved([items[index] for index in others], explain)
+        for index, solution in zip(others, solutions, strict=True):
+            labels[index] = finer_label(items[index], solution)
             done += 1
             if advance:
                 advance(done, len(missed) + len(others))

@@ -37,12 +37,12 @@ caption { text-align: left; color: var(--soft); padding-bottom: .3rem; }
 th, td { text-align: left; vertical-align: top; padding: .3rem .9rem .3rem 0;
   border-bottom: 1px solid var(--line); }
 thead th { border-bottom: 2px solid var(--line); vertical-align: bottom; }
-tbody th { font-weight: 600; min-width: 6.5rem; }
+tbody th { font-weight: 600; min-width: 8rem; }
 .s { white-space: nowrap; }
 .n { text-align: right; white-space: nowrap; }
 .key { font-weight: 700; }
 .figures { display: flex; flex-wrap: wrap; gap: .5rem 2.2rem; margin: 1rem 0; padding: 0; }
-.figures div { min-width: 6.5rem; }
+.figures div { min-width: 8rem; }
 .figures dt { font: .82rem "Segoe UI", "Noto Sans", "DejaVu Sans", Verdana, sans-serif;
   color: var(--soft); }
 .figures dd { margin: 0; font-size: 1.35rem; }
