@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from rwtools.clue import Clue, in_order
+from rwtools.rules.grammar import subject_verb_agreement
 from rwtools.rules.model import Rule, to_clue
 from rwtools.rules.punctuation import (
     apostrophe_contraction,
@@ -27,6 +28,7 @@ RULES: tuple[Rule, ...] = (
     unpaired_interruption.RULE,
     apostrophe_possessive.RULE,
     apostrophe_contraction.RULE,
+    subject_verb_agreement.RULE,
 )
 
 
