@@ -78,8 +78,9 @@ def _in_clause(text: Text, clause: Clause) -> Finding | None:
         if after.i != clause.head and after.lower not in ("not", "n't", "n’t"):
             return None  # a question: the subject comes after
     subject = text.child(clause.head, "nsubj", "nsubjpass", "expl")
-    if subject is None:
-        return None
+    if subject is None:  # the parser may take a subject after the verb for an object
+        after = text.child(clause.head, "dobj", "attr")
+        return None if after is None else _inverted(text, clause, verb, after, shown)
     if subject.dep == "expl" and subject.lower == "there":
         return _there(text, clause, verb, shown)
     if subject.i > verb.i:
@@ -254,7 +255,13 @@ def _inverted(
     """``On the wall hangs two pictures``: a place first, then the verb, then its subject."""
     first = text.tokens[text.sentences[verb.sent].first]
     head = text.tokens[clause.head]
-    if head.i != verb.i or head.lemma not in _STAND or first.tag != "IN" or head.dep != "ROOT":
+    if (
+        subject.i < verb.i
+        or head.i != verb.i
+        or head.lemma not in _STAND
+        or first.tag != "IN"
+        or head.dep != "ROOT"
+    ):
         return None
     between = text.tokens[first.i : verb.i]
     if any(t.is_punct or t.pos in ("VERB", "AUX") or t.tag in ("PRP", "WP") for t in between):
