@@ -6,8 +6,8 @@ Offsets are 0-based, half-open code points of the passage exactly as given, so t
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import asdict, dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass, fields
 from typing import Any, Literal
 
 __all__ = ["Clue", "Evidence", "Fix", "Kind", "Span", "in_order"]
@@ -97,6 +97,18 @@ class Clue:
         data["evidence"] = list(data["evidence"])
         data["fix"] = list(data["fix"])
         return data
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> Clue:
+        """A clue from what `to_dict` or the API gave; fields it does not know are passed over."""
+        known = {f.name: data[f.name] for f in fields(cls) if f.name in data}
+        known["evidence"] = tuple(
+            Evidence(e["start"], e["end"], e["quote"], e["role"]) for e in data.get("evidence", ())
+        )
+        known["fix"] = tuple(
+            Fix(f["start"], f["end"], f["replacement"]) for f in data.get("fix", ())
+        )
+        return cls(**known)
 
 
 def in_order(clues: Iterable[Clue]) -> list[Clue]:

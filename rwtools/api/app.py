@@ -12,7 +12,7 @@ from fastapi.staticfiles import StaticFiles
 from rwtools import __version__
 from rwtools.api import problems
 from rwtools.api.guard import Guard
-from rwtools.api.routers import facts, hints
+from rwtools.api.routers import drills, facts, hints, items
 from rwtools.api.settings import Settings
 from rwtools.api.work import Pool
 
@@ -51,7 +51,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     )
     app.state.settings = settings or Settings()
     problems.install(app)
-    for router in (hints.router, facts.router):
+    for router in (hints.router, items.router, drills.router, facts.router):
         app.include_router(router)
     # Last, because it answers for every path that no router took.
     app.mount("/", StaticFiles(directory=_PAGE, html=True), name="page")

@@ -35,8 +35,8 @@ export function begin() {
 function show(report, save) {
   const rows = report.learners.map((l) => make("tr", {},
     make("th", { scope: "row" }, l.learner),
-    make("td", { class: "number" }, `${l.right} of ${l.items}`),
-    make("td", {}, (l.practise || []).map((p) => p.skill.replaceAll("_", " ")).join(", ") || "–")));
+    make("td", { class: "number" }, `${l.score.right} of ${l.score.given}`),
+    make("td", {}, (l.practise_next || []).map((p) => p.skill.replaceAll("_", " ")).join(", ") || "–")));
   by("report").hidden = false;
   by("report").replaceChildren(
     make("h2", { tabindex: "-1" }, "The report"),

@@ -1,0 +1,59 @@
+"""Batches as one JSON object, or as NDJSON: a line as soon as it is ready."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import AsyncIterator, Callable, Sequence
+from typing import Any, TypeVar
+
+from fastapi import Request
+from fastapi.responses import JSONResponse, Response, StreamingResponse
+
+from rwtools.api.problems import ProblemError
+
+__all__ = ["NDJSON", "answer"]
+
+NDJSON = "application/x-ndjson"
+T = TypeVar("T")
+
+
+async def answer(
+    request: Request,
+    name: str,
+    records: Sequence[T],
+    work: Callable[[Sequence[T]], list[dict[str, Any]]],
+    *,
+    batch: int = 8,
+) -> Response:
+    """What ``work`` makes of the records, in order, a batch at a time.
+
+    A client that accepts NDJSON gets a line for each record as soon as its batch is done; another
+    gets ``{name: [...]}``. An error in mid-stream becomes a last line ``{"problem": ...}``, so that
+    what came before it still counts.
+    """
+    pool = request.app.state.pool
+    groups = [records[i : i + batch] for i in range(0, len(records), batch)]
+    if NDJSON not in request.headers.get("accept", ""):
+        found: list[dict[str, Any]] = []
+        for group in groups:
+            found += await pool.run(work, group)
+        return JSONResponse({name: found})
+    first = await pool.run(work, groups[0]) if groups else []
+
+    async def lines() -> AsyncIterator[str]:
+        for record in first:
+            yield _line(record)
+        for group in groups[1:]:
+            try:
+                made = await pool.run(work, group)
+            except ProblemError as error:
+                yield _line({"problem": {"status": error.status, "detail": error.detail}})
+                return
+            for record in made:
+                yield _line(record)
+
+    return StreamingResponse(lines(), media_type=NDJSON)
+
+
+def _line(record: dict[str, Any]) -> str:
+    return json.dumps(record, ensure_ascii=False) + "\n"
