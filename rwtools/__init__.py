@@ -10,11 +10,26 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from rwtools.clue import Clue, Evidence, Fix, Span
+    from rwtools.drills.grade import grade
+    from rwtools.drills.make import make
     from rwtools.errors import RwtoolsError
     from rwtools.hints import hint, hint_many
     from rwtools.items.solving import solve
+    from rwtools.items.vet import vet
 
-__all__ = ["Clue", "Evidence", "Fix", "RwtoolsError", "Span", "hint", "hint_many", "solve"]
+__all__ = [
+    "Clue",
+    "Evidence",
+    "Fix",
+    "RwtoolsError",
+    "Span",
+    "grade",
+    "hint",
+    "hint_many",
+    "make",
+    "solve",
+    "vet",
+]
 
 __version__ = "0.1.0"
 
@@ -24,9 +39,12 @@ _HOME = {
     "Fix": "rwtools.clue",
     "RwtoolsError": "rwtools.errors",
     "Span": "rwtools.clue",
+    "grade": "rwtools.drills.grade",
     "hint": "rwtools.hints",
     "hint_many": "rwtools.hints",
+    "make": "rwtools.drills.make",
     "solve": "rwtools.items.solving",
+    "vet": "rwtools.items.vet",
 }
 
 

@@ -7,11 +7,12 @@ import re
 import sys
 
 from data import ROOT, rows
+
 from rwtools.items.model import LETTERS, Item
 
 sys.path.insert(0, str(ROOT / "models" / "judge"))
 
-import cases  # noqa: E402
+import cases
 
 _SKILL = {
     "connective": "transition",

@@ -10,10 +10,10 @@ import random
 import re
 
 import numpy as np
+from data import rows
 from sklearn.feature_extraction import DictVectorizer
 from sklearn.linear_model import LogisticRegression
 
-from data import rows
 from rwtools.items.seams import MARKS, facts, mark_class
 
 _MARK = re.compile(r"(?<=[a-z\d])([,;:.?]|—)(?: (?=\w)|(?<=—)(?=\w))")

@@ -12,10 +12,10 @@ import re
 from collections import Counter
 
 import numpy as np
+from data import rows
 from sklearn.feature_extraction import DictVectorizer
 from sklearn.linear_model import LogisticRegression
 
-from data import rows
 from rwtools.clue import Span
 from rwtools.items.cues import cues
 from rwtools.transitions import connectives, relation_of, relations

@@ -14,14 +14,14 @@ import json
 import random
 from pathlib import Path
 
-import numpy as np
-from tqdm import tqdm
-
 import data
 import generated
 import logit
 import marks
+import numpy as np
 import relations
+from tqdm import tqdm
+
 from rwtools.items import weights as served
 from rwtools.items.case import gather
 from rwtools.items.groups import GROUPS, features_of, group_of

@@ -9,7 +9,7 @@ from typing import Annotated, NoReturn
 import typer
 
 from rwtools import __version__
-from rwtools.cli import grade, hint, serve, solve
+from rwtools.cli import grade, hint, make, serve, solve, vet
 from rwtools.errors import RwtoolsError
 
 __all__ = ["app", "main"]
@@ -45,7 +45,9 @@ def start(
 
 app.command("grade")(grade.command)
 app.command("hint")(hint.command)
+app.command("make")(make.command)
 app.command("solve")(solve.command)
+app.command("vet")(vet.command)
 app.command("serve")(serve.command)
 
 

@@ -12,8 +12,9 @@ from rwtools.cli.solve import shown_steps
 
 if TYPE_CHECKING:
     from rwtools.items.model import Item, Solution
+    from rwtools.items.vet import Vetted
 
-__all__ = ["show_solution"]
+__all__ = ["show_solution", "show_vetted"]
 
 _VERDICTS = {"fits": ("✓", "green4"), "ruled_out": ("✗", "red3"), "open": ("?", "dark_goldenrod")}
 
@@ -59,3 +60,15 @@ def _passage(item: Item, solution: Solution, reveal: str) -> Styled:
         for quote in step.evidence:
             shown.stylize("underline", quote.start, quote.end)
     return shown
+
+
+def show_vetted(report: Vetted) -> None:
+    """An item's problems, a paragraph each."""
+    out = console()
+    out.print(Styled(f"{report.id}  ", "bold").append(f"line {report.line}", "dim"))
+    for problem in report.problems:
+        style = "red3" if problem.severity == "error" else "dark_goldenrod"
+        mark = "✗" if problem.severity == "error" else "!"
+        out.print(Styled("  ").append(f"{mark} {problem.code}", style))
+        out.print(Padding(problem.message, (0, 2, 0, 4)))
+    out.print()

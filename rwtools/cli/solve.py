@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from rwtools.items.model import Item, Solution, Step
 
-__all__ = ["command", "in_processes"]
+__all__ = ["command", "in_processes", "numbered_items", "shown_steps"]
 
 REVEAL = ("where", "why", "all")
 _BATCH = 16
@@ -45,10 +45,10 @@ def _run(file: str, reveal: str, jobs: int, as_json: bool) -> int:
 
     bad = done = answered = right = keyed = 0
     with progress("solve", count_lines(file) if file != "-" else None) as advance:
-        groups = in_batches(_lines(file), _BATCH)
+        groups = in_batches(numbered_items(file), _BATCH)
         for group, solutions in in_processes(groups, jobs, solve_group):
             found = iter(solutions)
-            for item in group:
+            for _, item in group:
                 advance(1)
                 if isinstance(item, InputError):
                     bad += 1
@@ -72,24 +72,22 @@ def _run(file: str, reveal: str, jobs: int, as_json: bool) -> int:
     return 2 if bad else 0
 
 
-def _lines(file: str) -> Iterator[Item | InputError]:
+def numbered_items(file: str) -> Iterator[tuple[int, Item | InputError]]:
+    """Line numbers and items of a file or of standard input, read one by one."""
     import sys
 
     from rwtools.items.load import load_items, read_lines
 
     if file == "-":
-        found = read_lines(sys.stdin.buffer, "standard input")
-    else:
-        found = load_items(file)
-    for _, item in found:
-        yield item
+        return read_lines(sys.stdin.buffer, "standard input")
+    return load_items(file)
 
 
 def solve_group(group: Sequence[Any]) -> list[Solution]:
     """Solutions of the good items of a group; broken lines are left out."""
     from rwtools.items.solving import solve_batch
 
-    return solve_batch([item for item in group if not isinstance(item, InputError)])
+    return solve_batch([item for _, item in group if not isinstance(item, InputError)])
 
 
 def in_processes(

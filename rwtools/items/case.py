@@ -10,7 +10,7 @@ from functools import cached_property
 from rwtools import rules
 from rwtools.clue import Clue
 from rwtools.items.model import Item
-from rwtools.items.placing import Placed, gap_of, placed
+from rwtools.items.placing import Placed, placed
 from rwtools.items.seams import Facts, Seam, facts, seams_of
 from rwtools.items.wording import Place, Reading, read_places
 from rwtools.text import Text, parse_many

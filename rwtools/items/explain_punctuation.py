@@ -1,29 +1,477 @@
-"""The way to the answer, in steps."""
+"""The way to the answer of a punctuation item, in steps."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from rwtools.clue import Clue, Span
 from rwtools.items.case import Case
-from rwtools.items.steps import Explained, Path, best_of, named, quote, said, speaking_words
+from rwtools.items.model import Quote
+from rwtools.items.punctuation import (
+    apostrophe_faults,
+    mark_fit,
+    misses_question,
+    opens_with_coordinator,
+)
+from rwtools.items.seams import Facts, Seam, bare, crossing, split_words
+from rwtools.items.steps import Explained, Path, best_of, named, quote, speaking_words
+from rwtools.text import Text
 
 __all__ = ["explain"]
 
+_MARK = {
+    "none": "no mark", "comma": "a comma", "semicolon": "a semicolon", "colon": "a colon",
+    "stop": "a period", "question": "a question mark", "dash": "a dash", "bracket": "a bracket",
+}  # fmt: skip
+_OBJECTS = frozenset({"dobj", "attr", "ccomp", "xcomp", "acomp", "oprd", "dative"})
+_INSIDE = frozenset({"det", "amod", "compound", "poss", "nummod", "nmod", "aux", "auxpass", "neg"})
+Reason = tuple[str, list[Quote]]
+
+
+def _short(words: str, most: int = 9) -> str:
+    cut = words.replace("____", "…").split()
+    if len(cut) > most:
+        half = most // 2
+        cut = [*cut[: most - half], "…", *cut[-half:]]
+    text = " ".join(cut).strip(" ,;:.—")
+    return f"“{text.replace('“', '‘').replace('”', '’')}”"
+
+
+class _Seen:
+    """One seam of the likeliest choice, with the words on either side as the reader sees them."""
+
+    def __init__(self, case: Case, seam: Seam, facts: Facts) -> None:
+        self.case, self.seam, self.facts = case, seam, facts
+        where = seam.placed
+        start, left, right, end = facts.at
+        self.left = _short(where.passage[start:left])
+        self.right = _short(where.passage[right:end])
+        self.left_quotes = quote(case, Span(*where.back(start, left)), "clause")
+        self.right_quotes = quote(case, Span(*where.back(right, end)), "clause")
+
+    @property
+    def spoken(self) -> bool:
+        """Whether a quotation begins or ends here."""
+        return any(q in self.seam.gap for q in '"“”')
+
+    @property
+    def both(self) -> list[Quote]:
+        """The words on both sides as evidence."""
+        return self.left_quotes + self.right_quotes
+
+    def bond(self) -> tuple[str, str, str] | None:
+        """How a word left of the seam and one right of it belong together: kind and both words."""
+        tokens = self.facts.joined.tokens
+        found = crossing(self.facts)
+        for token, rightward in found:
+            head = tokens[token.head]
+            if token.dep in ("nsubj", "nsubjpass", "csubj") and not rightward:
+                return "subject", _noun(self.facts.joined, token.i, self.facts.cut), head.text
+        for token, rightward in found:
+            head = tokens[token.head]
+            if token.dep in _OBJECTS and rightward and head.pos in ("VERB", "AUX"):
+                return "object", head.text, _noun(self.facts.joined, token.i, None)
+            if token.dep in ("pobj", "pcomp") and rightward:
+                return "preposition", head.text, token.text
+            if token.dep in _INSIDE and not rightward:
+                return "inside", token.text, head.text
+        return None
+
+
+def _noun(text: Text, head: int, before: int | None) -> str:
+    """A noun with the words before it that belong to it."""
+    members = [i for i in text.subtree(head) if i <= head and (before is None or i < before)]
+    first = head
+    while first - 1 in members:
+        first -= 1
+    first = max(first, head - 4)
+    return text.passage[text.tokens[first].start : text.tokens[head].end]
+
 
 def explain(case: Case, chances: Sequence[float]) -> Explained:
+    """Where the choices differ, what stands on either side, and what that asks of the mark."""
     best = best_of(chances)
     path = Path()
-    words = speaking_words(case, best)
-    if words is None:
-        path.add("Read the words after the gap.", "No single word decides: no signal was found.")
-        evidence = []
-    else:
-        evidence = quote(case, words, "cue")
-        path.add("Read the words after the gap.", f"{said(case, words)} decides.", evidence)
-    return Explained(
-        path.steps,
-        [
-            (f"{named(c.words)} {'fits' if n == best else 'fits less well'}.", evidence)
-            for n, c in enumerate(case.choices)
-        ],
+    if not case.seams[best]:
+        return _by_words(case, best)
+    seen = _main(case, chances, best)
+    path.add(
+        "The choices differ in their marks. Read the words on both sides of the place first.",
+        f"On the left stands {seen.left}, on the right {seen.right}.",
+        seen.both,
     )
+    if all(len({s[k].mark for s in case.seams}) == 1 for k in range(len(case.seams[best]))):
+        return _by_forms(case, best, path, seen)
+    if seen.seam.mark != "bracket" and not seen.spoken:
+        path.add("Ask whether each side could be a sentence of its own.", _sides(seen), seen.both)
+    ask, why, rule = _requirement(seen)
+    path.add("Ask what kind of mark this place needs.", f"{ask} {why}", seen.both, rule)
+    path.add(
+        "Choose the wording that does this.",
+        f"{named(case.choices[best].words)} puts {_MARK[seen.seam.mark]} there.",
+        seen.both,
+    )
+    reasons: list[Reason] = []
+    clues: list[Clue] = []
+    for n, choice in enumerate(case.choices):
+        if n == best:
+            reasons.append((f"{ask} {why}", seen.both))
+            continue
+        text, evidence, rule = _against(case, best, n)
+        reasons.append((text, evidence))
+        path.add(f"Test {named(choice.words)}.", text, evidence, rule)
+    return Explained(path.steps, reasons, clues)
+
+
+def _main(case: Case, chances: Sequence[float], best: int) -> _Seen:
+    """The seam that decides most: where the mark fits best against the other choices' marks."""
+    gains = []
+    for k, (seam, facts) in enumerate(zip(case.seams[best], case.facts[best], strict=True)):
+        gain = 0.0
+        for n, seams in enumerate(case.seams):
+            if n != best and seams[k].mark != seam.mark:
+                gain += mark_fit(seam, facts) - mark_fit(seams[k], case.facts[n][k]) + 1
+        gains.append((gain, -k))
+    k = -max(gains)[1]
+    return _Seen(case, case.seams[best][k], case.facts[best][k])
+
+
+def _sides(seen: _Seen) -> str:
+    facts = seen.facts
+    left = _why(facts.left, seen.left, facts.left_complete)
+    right = _why(facts.right, seen.right, facts.right_complete)
+    return f"{left} {right}"
+
+
+def _why(text: Text, words: str, complete: bool) -> str:
+    """Whether words can stand alone, with the subject and verb, or what is missing."""
+    clause = next((c for c in text.clauses if c.kind == "independent" and c.finite), None)
+    if complete:
+        if clause is None or clause.subject is None:
+            return f"{words} can stand alone."
+        subject = _short(clause.subject.of(text.passage), 6)
+        return f"{words} can stand alone: its subject is {subject} and its verb “{_verb(text, clause.head)}”."
+    first = next((c for c in text.clauses if c.finite), None)
+    if first is None:
+        return f"{words} cannot stand alone: it has no subject with a verb that shows time."
+    marker = text.tokens[first.marker].text if first.marker is not None else None
+    if marker is not None and first.kind == "dependent":
+        return f"{words} cannot stand alone, because of the word “{marker.lower()}”."
+    return f"{words} cannot stand alone as it is."
+
+
+def _verb(text: Text, head: int) -> str:
+    clause = text.clause_of_head.get(head)
+    return text.tokens[head].text if clause is None else clause.verb.of(text.passage)
+
+
+def _requirement(seen: _Seen) -> tuple[str, str, str | None]:
+    """What the place asks for, why, and the rule's id if a rule of the list covers it."""
+    facts, mark = seen.facts, seen.seam.mark
+    both = facts.left_complete and facts.right_complete
+    if seen.spoken:
+        return (
+            "Speech begins or ends here.",
+            "The marks have to show where the spoken words stop and whether the sentence goes on "
+            f"after them; {_MARK[mark]} does this.",
+            None,
+        )
+    if mark == "bracket":
+        return (
+            "A bracket opens or closes here.",
+            "Brackets come in pairs, so the other one of the pair decides.",
+            "unpaired-interruption",
+        )
+    if mark == "question":
+        return (
+            f"{seen.left} has the word order of a question.",
+            "It needs a question mark at its end.",
+            None,
+        )
+    if mark in ("stop", "semicolon") and both:
+        return (
+            "Two parts that could both be sentences meet here.",
+            "A comma is too weak between them; a period or a semicolon is needed.",
+            "comma-splice",
+        )
+    if mark == "semicolon":
+        return (
+            "The parts of this list have commas inside them, or are long.",
+            "Semicolons show where one part ends and the next begins.",
+            None,
+        )
+    if mark == "colon":
+        return (
+            f"The left side, {seen.left}, is complete and announces something.",
+            f"{seen.right} says what it is, so a colon opens it.",
+            "colon-after-incomplete-clause",
+        )
+    if mark == "comma":
+        return _comma(seen, both)
+    if mark == "dash":
+        pair = "—" in seen.case.item.passage or "–" in seen.case.item.passage
+        return (
+            f"The sentence breaks here, between {seen.left} and {seen.right}.",
+            "The passage has another dash, and the two dashes make a pair."
+            if pair
+            else "A dash can mark a break that a comma would hide.",
+            "unpaired-interruption" if pair else None,
+        )
+    if mark == "stop":
+        return (
+            f"The sentence ends after {seen.left}.",
+            "What follows starts a new one.",
+            None,
+        )
+    return _nothing(seen)
+
+
+def _comma(seen: _Seen, both: bool) -> tuple[str, str, str | None]:
+    facts = seen.facts
+    opening = facts.joined.tokens[facts.cut].lower if facts.cut < len(facts.joined.tokens) else ""
+    if both and opens_with_coordinator(facts):
+        return (
+            f"Two complete parts are joined by “{opening}”.",
+            f"A comma stands before “{opening}”.",
+            "missing-comma-before-conjunction",
+        )
+    bond = seen.bond()
+    earlier = "," in facts.left.passage
+    if bond is not None and bond[0] == "subject" and earlier:
+        return (
+            f"Words are put in between “{bond[1]}” and its verb “{bond[2]}”.",
+            "They began with a comma, so a comma must close them too.",
+            "unpaired-interruption",
+        )
+    if not facts.left_complete and facts.right_complete:
+        return (
+            f"{seen.left} only leads up to the main part.",
+            f"A comma shows where the main part, {seen.right}, begins.",
+            "missing-comma-after-introduction",
+        )
+    if facts.left_complete and not facts.right_complete:
+        return (
+            f"{seen.right} is no sentence; it adds something to {seen.left}.",
+            "A comma ties it to the sentence.",
+            None,
+        )
+    return (
+        f"{seen.left} and {seen.right} are parts of one sentence with a small break between them.",
+        "A comma marks the break.",
+        None,
+    )
+
+
+def _nothing(seen: _Seen) -> tuple[str, str, str | None]:
+    bond = seen.bond()
+    if bond is not None:
+        return f"{_tie(bond)}.", "No mark may stand between them.", _tie_rule(bond)
+    return (
+        f"The words at the end of {seen.left} and at the start of {seen.right} belong together.",
+        "No mark may stand between them.",
+        None,
+    )
+
+
+def _tie(bond: tuple[str, str, str]) -> str:
+    kind, one, two = bond
+    if kind == "subject":
+        return f"“{one}” is the subject and “{two}” is its verb"
+    if kind == "object":
+        return f"“{two}” completes the verb “{one}”"
+    if kind == "preposition":
+        return f"“{one}” needs “{two}” after it"
+    return f"“{one}” belongs to “{two}”"
+
+
+def _tie_rule(bond: tuple[str, str, str]) -> str | None:
+    return "comma-between-subject-and-verb" if bond[0] == "subject" else None
+
+
+def _against(case: Case, best: int, other: int) -> tuple[str, list[Quote], str | None]:
+    """What is wrong with a choice: a rule it breaks, or what its mark does to the two sides."""
+    placed = case.choices[other]
+    differing = [
+        k
+        for k, (one, two) in enumerate(zip(case.seams[best], case.seams[other], strict=True))
+        if one.mark != two.mark or one.gap.strip() != two.gap.strip()
+    ]
+    k = differing[0] if differing else 0
+    seen = _Seen(case, case.seams[other][k], case.facts[other][k])
+    right_one = _Seen(case, case.seams[best][k], case.facts[best][k])
+    for fault in sorted(case.faults[other], key=lambda f: -f.confidence):
+        if fault.confidence >= 0.5:
+            evidence = [
+                q
+                for e in fault.evidence
+                for q in quote(case, Span(*placed.back(e.start, e.end)), e.role)
+            ]
+            return fault.explanation, evidence or seen.both, fault.rule
+    words = [split_words(case.choices[m].words).words for m in (best, other)]
+    if not differing or (words[0] != words[1] and apostrophe_faults(placed.words, "")):
+        return _wrong_forms(placed.words, case.choices[best].words), seen.both, None
+    text, rule = _verdict(seen, right_one)
+    return text, seen.both, rule
+
+
+def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
+    facts, mark, wanted = seen.facts, seen.seam.mark, right_one.seam.mark
+    both = facts.left_complete and facts.right_complete
+    if right_one.spoken and mark != "question":
+        if mark == "none":
+            return "No mark stands between the speech and the words around it.", None
+        if mark != wanted:
+            return (
+                f"{_MARK[mark].capitalize()} cuts the speech off from the words that go with it.",
+                None,
+            )
+    if wanted == "bracket":
+        return "The other bracket of the pair stays alone.", "unpaired-interruption"
+    if mark == wanted:
+        return "The mark is right, but the capital, the space or the quotation mark is not.", None
+    if misses_question(seen.seam, facts):
+        if mark == "question":
+            return (
+                f"{seen.left} does not ask anything directly, so it takes no question mark.",
+                None,
+            )
+        return f"{seen.left} is a question, and a period does not show that.", None
+    if both and mark == "comma" and not opens_with_coordinator(facts) and wanted != "none":
+        return (
+            f"A comma alone cannot join two sentences: {seen.left} and {seen.right} could each "
+            "stand alone.",
+            "comma-splice",
+        )
+    if both and mark == "none" and not opens_with_coordinator(facts) and wanted != "none":
+        return (
+            f"Without a mark, two sentences run into each other: {seen.left} and {seen.right}.",
+            "fused-sentence",
+        )
+    if mark in ("stop", "semicolon", "question") and not both:
+        weak = seen.right if not facts.right_complete else seen.left
+        rule = "sentence-fragment" if mark == "stop" else "semicolon-unequal-parts"
+        return (
+            f"{_MARK[mark].capitalize()} needs a sentence on both sides, but {weak} is none.",
+            rule,
+        )
+    if mark == "colon" and not facts.left_complete:
+        return (
+            f"A colon needs a complete statement before it, but {seen.left} is not complete.",
+            "colon-after-incomplete-clause",
+        )
+    bond = right_one.bond()
+    if wanted == "none":
+        if bond is not None:
+            return f"{_tie(bond)}; {_MARK[mark]} may not part them.", _tie_rule(bond)
+        return f"{_MARK[mark].capitalize()} parts words that belong together here.", None
+    if mark == "none":
+        return f"Nothing shows where {seen.left} ends and {seen.right} begins.", None
+    if mark == "colon":
+        return f"After a colon you expect what was announced, but {seen.right} is not that.", None
+    if mark == "comma":
+        return f"A comma is not the mark for the break between {seen.left} and {seen.right}.", None
+    if mark == "dash":
+        return f"A dash makes a break here that has no partner and no reason: {seen.right}.", None
+    return (
+        f"{_MARK[mark].capitalize()} ends the thought too early: {seen.right} still belongs to it.",
+        None,
+    )
+
+
+def _by_forms(case: Case, best: int, path: Path, seen: _Seen) -> Explained:
+    """Choices that differ in apostrophes or capitals, not in marks between words."""
+    return _apostrophes(case, best, path)
+
+
+def _by_words(case: Case, best: int) -> Explained:
+    path = Path()
+    cut = [split_words(c.words) for c in case.choices]
+    if len({tuple(bare(w) for w in c.words) for c in cut}) == 1:
+        start, end = case.gap
+        passage = case.item.passage
+        sides = quote(case, Span(max(0, passage.rfind(".", 0, start) + 1), start), "clause")
+        path.add(
+            "The choices differ only in apostrophes. Look at the words beside the place.",
+            f"The words before it are {_short(passage[:start][-60:], 6)}; after it comes "
+            f"{_short(passage[end:][:40], 5)}.",
+            sides + quote(case, Span(end, _next_words(passage, end)), "cue"),
+        )
+        return _apostrophes(case, best, path)
+    words = speaking_words(case, best)
+    evidence = quote(case, words, "cue") if words is not None else []
+    path.add(
+        "The choices differ in words too. Read each with the words after it.",
+        f"{_short(words.of(case.item.passage))} fits {named(case.choices[best].words)} best."
+        if words is not None
+        else "The passage has no single signal that decides.",
+        evidence,
+    )
+    reasons = [
+        (f"{named(c.words)} {'reads best' if n == best else 'reads less well'} here.", evidence)
+        for n, c in enumerate(case.choices)
+    ]
+    return Explained(path.steps, reasons)
+
+
+def _next_words(passage: str, start: int, count: int = 3) -> int:
+    at = start
+    for _ in range(count):
+        while at < len(passage) and passage[at].isspace():
+            at += 1
+        while at < len(passage) and not passage[at].isspace():
+            at += 1
+    return at
+
+
+def _apostrophes(case: Case, best: int, path: Path) -> Explained:
+    start, end = case.gap
+    passage = case.item.passage
+    evidence = quote(case, Span(end, _next_words(passage, end)), "cue")
+    before = quote(case, Span(passage.rfind(" ", 0, max(start - 12, 0)) + 1, start), "cue")
+    chosen = split_words(case.choices[best].words).words
+    path.add(
+        "Ask of each word whether something belongs to it, and whether it means one or more.",
+        " ".join(_owner(word, chosen[n + 1 :]) for n, word in enumerate(chosen)),
+        before + evidence,
+    )
+    path.add(
+        "Choose the wording that shows this.",
+        f"{named(case.choices[best].words)} does.",
+        before + evidence,
+    )
+    reasons: list[Reason] = []
+    for n, choice in enumerate(case.choices):
+        if n == best:
+            reasons.append((f"{named(choice.words)} shows who owns what.", before + evidence))
+            continue
+        text = _wrong_forms(choice.words, case.choices[best].words)
+        reasons.append((text, before + evidence))
+        path.add(f"Test {named(choice.words)}.", text, before + evidence)
+    return Explained(path.steps, reasons)
+
+
+def _owner(word: str, after: Sequence[str]) -> str:
+    plain = word.replace("’", "'")
+    owned = f" What follows, “{after[0]}”, belongs to it." if after else ""
+    if plain.endswith("s'"):
+        return f"“{word}” is more than one owner.{owned}"
+    if plain.endswith("'s"):
+        return f"“{word}” is one owner, or a plural without s.{owned}"
+    if plain.endswith("s"):
+        return f"“{word}” owns nothing here; it is a simple plural or verb."
+    return ""
+
+
+def _wrong_forms(words: str, right: str) -> str:
+    for one, two in zip(split_words(words).words, split_words(right).words, strict=False):
+        if one.replace("’", "'") == two.replace("’", "'"):
+            continue
+        plain = one.replace("’", "'")
+        if apostrophe_faults(one, ""):
+            return f"“{one}” is not an English form; the passage needs “{two}”."
+        if plain.endswith("s'"):
+            return f"“{one}” would mean that several own what follows; here it must be “{two}”."
+        if plain.endswith("'s"):
+            return f"“{one}” would make this word an owner, or mean “is”; here it must be “{two}”."
+        return f"“{one}” has no apostrophe, so nothing shows an owner; here it must be “{two}”."
+    return "The mark after these words does not belong there."

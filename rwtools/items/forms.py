@@ -17,7 +17,18 @@ from rwtools.items.seams import is_complete
 from rwtools.text import Text, Token, parse_many
 from rwtools.text.clauses import SUBJECTS
 
-__all__ = ["Form", "Subject", "form_of", "kind_of", "sentence_at", "subject_at", "time_words"]
+__all__ = [
+    "Form",
+    "Subject",
+    "complete_with",
+    "form_of",
+    "kind_of",
+    "number_of_pronoun",
+    "other_tenses",
+    "sentence_at",
+    "subject_at",
+    "time_words",
+]
 
 _SINGULAR = frozenset("is was has does isn't wasn't hasn't doesn't".split())
 _PLURAL = frozenset("are were have do aren't weren't haven't don't".split())
@@ -89,6 +100,11 @@ def kind_of(choices: Sequence[str], tags: Sequence[str]) -> str:
         return "modifier"
     verbs = sum(form_of(c, t) is not None for c, t in zip(choices, tags, strict=True))
     return "verb" if verbs >= len(choices) - 1 else "form"
+
+
+def number_of_pronoun(word: str) -> str | None:
+    """``singular``, ``plural``, or None for a word that is neither or both (*you*)."""
+    return _NUMBER.get(_plain(word).replace("it's", "its").replace("they're", "their"))
 
 
 def form_of(choice: str, tag: str) -> Form | None:

@@ -16,6 +16,7 @@ _ASKING = frozenset(
 )
 _QUESTION_WORDS = frozenset("who whom whose what which when where why how".split())
 _IRREGULAR = frozenset("childrens mens womens peoples childrens's mices feets".split())
+_UNKNOWN = -1.5
 
 
 def features(case: Case) -> dict[str, list[float]]:
@@ -43,6 +44,8 @@ def features(case: Case) -> dict[str, list[float]]:
 
 def mark_fit(seam: Seam, facts: Facts) -> float:
     """Natural-log probability of the seam's mark, by the facts around it."""
+    if seam.mark == "bracket":  # the textbooks' gaps hold none, so the model knows nothing of it
+        return _UNKNOWN
     scores = mark_scores(facts.names)
     mark = "stop" if seam.mark == "question" else seam.mark
     return math.log(max(softmax(list(scores.values()))[list(scores).index(mark)], 1e-4))
@@ -99,3 +102,26 @@ def apostrophe_faults(words: str, after: str) -> float:
         if plain.endswith(("'s", "s'")) and wording.gaps[n + 1].strip(" \"”’'"):
             faults += 0.5 if following else 0
     return faults
+
+
+def is_interchangeable(case: Case, one: int, two: int) -> bool:
+    """Whether two choices are equally sound: a period and a semicolon between two sentences, and
+    nothing else that sets them apart."""
+    apart = [
+        (a, b, facts)
+        for a, b, facts in zip(case.seams[one], case.seams[two], case.facts[one], strict=True)
+        if a.mark != b.mark or a.gap.strip() != b.gap.strip()
+    ]
+    if len(apart) != 1:
+        return False
+    a, b, facts = apart[0]
+    right = facts.joined.tokens[facts.cut :]
+    capital = case.choices[one if a.mark == "stop" else two].passage
+    begins = capital[(a if a.mark == "stop" else b).right :][:1]
+    return (
+        {a.mark, b.mark} == {"stop", "semicolon"}
+        and facts.left_complete
+        and facts.right_complete
+        and bool(right)
+        and begins.isupper()
+    )

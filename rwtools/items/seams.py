@@ -76,6 +76,8 @@ def bare(word: str) -> str:
 
 def mark_class(gap: str) -> str:
     """Which mark a gap holds, quotation marks and brackets aside."""
+    if any(m in gap for m in "()[]"):
+        return "bracket"
     for class_, marks in (
         ("question", "?"),
         ("semicolon", ";"),
@@ -154,13 +156,15 @@ def stretches(passage: str, left: int, right: int) -> tuple[int, int]:
 @dataclass(frozen=True)
 class Facts:
     """What is seen around a seam. The three parsed texts belong to the stretches; ``joined`` has
-    the right stretch from token ``cut`` on."""
+    the right stretch from token ``cut`` on. ``at``: where the left and the right stretch begin and
+    end in the filled passage."""
 
     left: Text
     right: Text
     joined: Text
     cut: int
     asks: bool
+    at: tuple[int, int, int, int]
 
     @cached_property
     def left_complete(self) -> bool:
@@ -181,7 +185,7 @@ class Facts:
 def facts(seams: Iterable[tuple[str, int, int]]) -> list[Facts]:
     """Facts of seams, each given as a passage and the offsets where the gap begins and ends."""
     texts: list[str] = []
-    cuts: list[tuple[int, bool]] = []
+    cuts: list[tuple[int, bool, tuple[int, int, int, int]]] = []
     for passage, left, right in seams:
         start, end = stretches(passage, left, right)
         before = " ".join(passage[start:left].strip(_QUOTES + " ").split())
@@ -195,14 +199,14 @@ def facts(seams: Iterable[tuple[str, int, int]]) -> list[Facts]:
             _upper(own) + ".",
             _upper(before) + " " + _lower(after) + ".",
         ]
-        cuts.append((len(before) + 1, passage[end : end + 1] == "?"))
+        cuts.append((len(before) + 1, passage[end : end + 1] == "?", (start, left, right, end)))
     once = list(dict.fromkeys(texts))  # choices share most of their stretches
     parsed = dict(zip(once, parse_many(once, verse=False), strict=True))
     found = []
-    for n, (cut, asks) in enumerate(cuts):
+    for n, (cut, asks, spans) in enumerate(cuts):
         left_text, right_text, joined = (parsed[text] for text in texts[3 * n : 3 * n + 3])
         at = next((t.i for t in joined.tokens if t.start >= cut), len(joined.tokens))
-        found.append(Facts(left_text, right_text, joined, at, asks))
+        found.append(Facts(left_text, right_text, joined, at, asks, spans))
     return found
 
 

@@ -19,7 +19,7 @@ from rwtools.items.model import ChoiceVerdict, Item, Solution, Step
 from rwtools.items.steps import Explained, best_of
 from rwtools.items.weights import skill_weights, weigh
 
-__all__ = ["BATCH", "Worked", "solve", "solve_batch", "work_out"]
+__all__ = ["BATCH", "Worked", "solution_of", "solve", "solve_batch", "work_out"]
 
 BATCH = 16
 """Items that are looked up together: the judge reads several in one pass."""
@@ -54,7 +54,7 @@ def work_out(items: Sequence[Item]) -> list[Worked | None]:
 def solve_batch(items: Sequence[Item]) -> list[Solution]:
     """Solutions of a batch of items, in order."""
     return [
-        _not_covered(item) if worked is None else _solution(worked)
+        _not_covered(item) if worked is None else solution_of(worked)
         for item, worked in zip(items, work_out(items), strict=True)
     ]
 
@@ -96,7 +96,8 @@ def _not_covered(item: Item) -> Solution:
     )
 
 
-def _solution(worked: Worked) -> Solution:
+def solution_of(worked: Worked) -> Solution:
+    """What was looked up for an item, told as a solution."""
     item, chances, best = worked.case.item, worked.chances, worked.best
     told = _EXPLAIN[item.skill](worked.case, chances)
     verdicts = []

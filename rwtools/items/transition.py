@@ -13,7 +13,15 @@ from rwtools.items.weights import relation_weights, softmax
 from rwtools.text import trim
 from rwtools.transitions import connectives, relation_of, relations
 
-__all__ = ["Joined", "direction_of", "features", "joined", "relation_shares", "uses_of"]
+__all__ = [
+    "Joined",
+    "direction_of",
+    "features",
+    "joined",
+    "relation_shares",
+    "same_work",
+    "uses_of",
+]
 
 _MARKS = ' \t\r\n,;:—–-.?!…"“”()'
 _BY_WORD = (
@@ -139,6 +147,19 @@ def features(case: Case) -> dict[str, list[float]]:
         "relation": fits,
         "same as another": twins,
     }
+
+
+def same_work(one: str, two: str) -> str | None:
+    """The relation, if two choices can hardly be told apart: both mostly show it."""
+    mine, theirs = uses_of(one), uses_of(two)
+    if not mine or not theirs or mine[0][0] != theirs[0][0]:
+        return None
+    relation = mine[0][0]
+    if relation == "sequence":  # earlier and later are one relation and two different words
+        return None
+    if relation == "cause" and direction_of(one) != direction_of(two):
+        return None
+    return relation if min(mine[0][1], theirs[0][1]) >= 0.5 else None
 
 
 def meaning_of(relation: str) -> str:

@@ -7,7 +7,7 @@ from rwtools.items.case import Case
 from rwtools.items.cues import stem
 from rwtools.vocabulary import signals
 
-__all__ = ["features"]
+__all__ = ["content_stems", "features", "meaning_clues"]
 
 _SMALL = frozenset("a an the of to in on at for with and or by as be is that".split())
 
@@ -21,7 +21,7 @@ def content_stems(words: str) -> set[str]:
     }
 
 
-def _clues(case: Case) -> list[Clue]:
+def meaning_clues(case: Case) -> list[Clue]:
     """What the passage says about the meaning at the gap."""
     return signals(case.open, *case.gap)
 
@@ -30,7 +30,7 @@ def gloss_match(case: Case) -> list[float]:
     """For each choice: words shared with a gloss, less words shared with its opposite."""
     scores = [0.0] * len(case.choices)
     own = [content_stems(choice) for choice in case.item.choices]
-    for clue in _clues(case):
+    for clue in meaning_clues(case):
         for evidence in clue.evidence:
             if evidence.role != "gloss":
                 continue

@@ -1,0 +1,68 @@
+"""`rwtools vet`: what is wrong with items, before a learner meets them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Annotated, Any
+
+import typer
+
+from rwtools.errors import InputError, UsageError
+
+__all__ = ["command"]
+
+_BATCH = 16
+
+
+def command(
+    file: Annotated[
+        str, typer.Argument(metavar="ITEMS.jsonl", help="Items, one a line; - for standard input.")
+    ],
+    jobs: Annotated[int, typer.Option(help="Processes to work with.")] = 1,
+    as_json: Annotated[bool, typer.Option("--json", help="Print JSON, a line an item.")] = False,
+) -> None:
+    """Look for faults in items; end with status 1 if there is one, 2 if a line cannot be read."""
+    if jobs < 1:
+        raise UsageError("--jobs takes a number of processes above 0")
+    raise typer.Exit(_run(file, jobs, as_json))
+
+
+def _run(file: str, jobs: int, as_json: bool) -> int:
+    from rwtools.cli.files import count_lines, dump, in_batches
+    from rwtools.cli.show import progress
+    from rwtools.cli.show_items import show_vetted
+    from rwtools.cli.solve import in_processes, numbered_items
+    from rwtools.items.duplicates import Duplicates
+    from rwtools.items.vet import Vetted, repeated, unreadable
+
+    seen = Duplicates()
+    bad = faulty = done = 0
+    with progress("vet", count_lines(file) if file != "-" else None) as advance:
+        groups = in_batches(numbered_items(file), _BATCH)
+        for group, found in in_processes(groups, jobs, vet_group):
+            reports = iter(found)
+            for line, item in group:
+                advance(1)
+                done += 1
+                if isinstance(item, InputError):
+                    bad += 1
+                    typer.echo(f"rwtools: {item}", err=True)
+                    report = unreadable(item, line)
+                else:
+                    problems = [*next(reports), *repeated(seen, item, line)]
+                    report = Vetted(id=item.id, line=line, problems=problems)
+                    faulty += bool(problems)
+                if as_json:
+                    typer.echo(dump(report.model_dump()))
+                elif report.problems and report.id is not None:
+                    show_vetted(report)
+    if not as_json:
+        typer.echo(f"{done} lines: {faulty} items with problems, {bad} lines that are no items.")
+    return 2 if bad else int(faulty > 0)
+
+
+def vet_group(group: Sequence[Any]) -> list[Any]:
+    """Problems of the good items of a group; broken lines are left out."""
+    from rwtools.items.vet import vet_batch
+
+    return vet_batch([item for _, item in group if not isinstance(item, InputError)])
