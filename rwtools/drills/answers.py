@@ -8,6 +8,8 @@ import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from os import PathLike
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rwtools.drills.model import Problem
@@ -17,7 +19,7 @@ from rwtools.items.model import LETTERS, Item
 if TYPE_CHECKING:
     import polars as pl
 
-__all__ = ["Answers", "Checked", "check_answers", "from_records", "read_answers"]
+__all__ = ["Answers", "Checked", "check_answers", "from_records", "read_answers", "read_file"]
 
 REQUIRED = ("learner", "item", "answer")
 OPTIONAL = ("seconds", "position")
@@ -74,6 +76,16 @@ def read_answers(data: bytes, name: str) -> Answers:
     if text.lstrip()[0] in "{[":
         return _read_json_lines(text, name, notes)
     return _read_table(text, name, notes)
+
+
+def read_file(name: str | PathLike[str]) -> Answers:
+    """Read a file of answers; see `read_answers`."""
+    try:
+        data = Path(name).read_bytes()
+    except (OSError, ValueError) as error:
+        why = (getattr(error, "strerror", None) or str(error)).lower()
+        raise UnreadableFileError(f"cannot be read ({why})", file=str(name)) from error
+    return read_answers(data, str(name))
 
 
 def _decode(data: bytes, name: str) -> tuple[str, list[str]]:

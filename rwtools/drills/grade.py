@@ -12,11 +12,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from os import PathLike
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from rwtools.drills.answers import Answers, Checked, check_answers, from_records
+from rwtools.drills.answers import DAY, Answers, Checked, check_answers, from_records, read_file
 from rwtools.drills.explain import Explain, explain_item, finer_label, solved
 from rwtools.drills.model import (
     Advice,
@@ -37,7 +38,7 @@ from rwtools.drills.model import (
 from rwtools.drills.orders import compare_orders, order_of_each
 from rwtools.drills.statistics import alpha, kr20, measurement_error, wilson
 from rwtools.errors import InputError
-from rwtools.items.model import LETTERS, SKILLS, Item
+from rwtools.items.model import LETTERS, SKILLS, Item, read_item
 
 if TYPE_CHECKING:
     import polars as pl
@@ -61,8 +62,8 @@ NAMES = {skill: skill.replace("_", " ") for skill in SKILLS}
 
 
 def grade(
-    items: Sequence[Item],
-    answers: Answers | Iterable[Mapping[str, Any]],
+    items: Iterable[Item | Mapping[str, Any]],
+    answers: str | PathLike[str] | Answers | Iterable[Mapping[str, Any]],
     *,
     explain: Explain | None = None,
     budget: float = BUDGET,
@@ -71,25 +72,32 @@ def grade(
 ) -> Report:
     """Grade the answers of one or many learners.
 
-    ``answers`` is what `read_answers` gives, or mappings with learner, item, answer and maybe
-    seconds and position. ``explain`` works out an item (None: the solver of `rwtools.items`);
+    ``items`` may be `Item` objects or JSON-ready records; their ids must differ. ``answers`` is a
+    file (CSV or JSON Lines), what `read_answers` gives, or mappings with learner, item, answer and
+    maybe seconds and position. ``explain`` works out an item (None: the solver of `rwtools.items`);
     it is asked once per item. ``budget`` is the time for an item in seconds. ``problems`` are
     those of the item file, to be listed with the rest. ``advance(done, all)`` is told of each item
     explained. A blank answer is wrong, and is counted apart.
 
-    Raises `InputError` if no answer at all can be graded.
+    Raises `InputError` if no answer at all can be graded, `ItemError` for a record that is no item
+    and `UnreadableFileError` for a file that can't be read.
     """
     import polars as pl
 
-    if not isinstance(answers, Answers):
+    bank = [item if isinstance(item, Item) else read_item(dict(item)) for item in items]
+    if len({item.id.strip() for item in bank}) < len(bank):
+        raise InputError("two items have the same id", field="id")
+    if isinstance(answers, str | PathLike):
+        answers = read_file(answers)
+    elif not isinstance(answers, Answers):
         answers = from_records(answers)
-    if not budget > 0:
-        raise InputError("the time for an item must be more than 0 seconds")
-    checked = check_answers(answers, items)
+    if not 0 < budget <= DAY:
+        raise InputError("the time for an item must be more than 0 seconds and at most a day")
+    checked = check_answers(answers, bank)
     if checked.frame.height == 0:
         first = f" ({checked.problems[0].why})" if checked.problems else ""
         raise InputError(f"no answer can be graded{first}", file=answers.name)
-    skills = pl.Series([SKILLS.index(item.skill) for item in items], dtype=pl.UInt8)
+    skills = pl.Series([SKILLS.index(item.skill) for item in bank], dtype=pl.UInt8)
     wrong = ~pl.col("right")
     frame = checked.frame.with_columns(
         skill=skills.gather(checked.frame["item"]),
@@ -97,10 +105,10 @@ def grade(
         .when(wrong & (pl.col("seconds") > budget)).then(pl.lit("slow"))
         .when(wrong & (pl.col("seconds") < FAST * budget)).then(pl.lit("fast")),
     )  # fmt: skip
-    explanations, labels = _explained(items, frame, explain, advance)
-    placed = order_of_each(frame, items)
-    rasch_items, abilities, measure = _measure(items, frame, len(checked.learners))
-    learners = _learners(items, frame, checked.learners, labels, placed, abilities, budget)
+    explanations, labels = _explained(bank, frame, explain, advance)
+    placed = order_of_each(frame, bank)
+    rasch_items, abilities, measure = _measure(bank, frame, len(checked.learners))
+    learners = _learners(bank, frame, checked.learners, labels, placed, abilities, budget)
     kinds = dict(checked.kinds)
     for problem in problems:
         kinds[problem.kind] = kinds.get(problem.kind, 0) + 1
@@ -113,7 +121,7 @@ def grade(
             blank=int((frame["choice"] < 0).sum()),
             learners=len(learners),
             items=used,
-            items_unused=len(items) - used,
+            items_unused=len(bank) - used,
             problems=dict(sorted(kinds.items())),
         ),
         notes=[
@@ -127,7 +135,7 @@ def grade(
         measure=measure,
         orders=compare_orders(frame, placed),
         learners=learners,
-        items=_items(items, frame, explanations, labels, rasch_items, budget),
+        items=_items(bank, frame, explanations, labels, rasch_items, budget),
         explanations=explanations,
     )
 
@@ -405,9 +413,14 @@ def _reason(skill: SkillShare, missed: int, gain: float, point: FinerMisses | No
     if point is not None:
         of = f" of {point.given}" if point.given else ""
         said += f" Look first at this: {point.label}, missed {point.missed}{of}."
-    at_stake = f"{gain:.0f}" if gain >= 1.5 else "1" if gain >= 0.75 else "less than 1"
-    plural = "answer is" if at_stake in ("1", "less than 1") else "answers are"
-    return f"{said} In a sitting of {SITTING} items, about {at_stake} {plural} at stake here."
+    stake = (
+        f"about {gain:.0f} answers are"
+        if gain >= 1.5
+        else "about 1 answer is"
+        if gain >= 0.75
+        else "less than 1 answer is"
+    )
+    return f"{said} In a sitting of {SITTING} items, {stake} at stake here."
 
 
 # Items

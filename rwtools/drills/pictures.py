@@ -131,7 +131,7 @@ def skills_picture(skills: Sequence[SkillShare]) -> Html:
             shares, rows, xerr=arms, fmt="o", color=INK, ecolor=SOFT, elinewidth=2, capsize=4
         )
         axes.set_yticks(
-            rows, [f"{s.skill.replace('_', ' ')}  ({s.right} of {s.given})" for s in skills]
+            rows, [f"{s.skill.replace('_', ' ')}  ({s.right:,} of {s.given:,})" for s in skills]
         )
         axes.set_ylim(len(skills) - 0.5, -0.5)
         axes.set_xlim(-0.02, 1.02)
@@ -171,7 +171,7 @@ def times_picture(bands: Sequence[TimeBand], budget: float) -> Html:
         )
         names = [band_name(b).replace(" s or more", " s\nor more") for b in bands]
         axes.set_xticks(
-            columns, [f"{n}\n({b.given})" for n, b in zip(names, bands, strict=True)], fontsize=9
+            columns, [f"{n}\n({b.given:,})" for n, b in zip(names, bands, strict=True)], fontsize=9
         )
         inside = sum(b.end is not None and b.end <= round(budget) for b in bands)
         if 0 < inside < len(bands):

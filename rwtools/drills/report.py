@@ -261,7 +261,7 @@ def _learner_table(report: Report, links: Mapping[int, str]) -> list[Html | None
             tag(
                 "tr",
                 tag("th", tag("a", _name(r.learner), href=links[r.number]), scope="row"),
-                _cell(f"{s.right} of {s.given}", number=True),
+                _cell(f"{s.right:,} of {s.given:,}", number=True),
                 _cell(interval_bar(s.share, s.low, s.high)),
                 _share_cell(s),
                 _cell(str(r.blank), number=True),
@@ -290,7 +290,7 @@ def _skill_table(skills: Sequence[SkillShare], caption: str) -> Html:
         tag(
             "tr",
             tag("th", NAMES[s.skill], scope="row"),
-            _cell(f"{s.right} of {s.given}", number=True),
+            _cell(f"{s.right:,} of {s.given:,}", number=True),
             _cell(interval_bar(s.share, s.low, s.high)),
             _share_cell(s),
             _cell(_seconds(s.seconds), number=True) if timed else None,
@@ -325,7 +325,7 @@ def _times(report: Report) -> list[Html | None]:
         tag(
             "tr",
             tag("th", band_name(b), scope="row"),
-            _cell(f"{b.right} of {b.given}", number=True),
+            _cell(f"{b.right:,} of {b.given:,}", number=True),
             _share_cell(b),
         )
         for b in report.time_bands
@@ -363,7 +363,7 @@ def _orders(report: Report) -> list[Html | None]:
         tag(
             "tr",
             tag("th", g.order, scope="row"),
-            _cell(str(g.learners), number=True),
+            _cell(f"{g.learners:,}", number=True),
             _cell(shares(g)),
             _cell(times(g)),
         )
@@ -548,7 +548,8 @@ class _Misses:
 
     def _told(self, miss: Miss) -> str:
         before, after = self._made(miss["item"], miss["choice"])
-        return f"{before}{_time(miss)}{after}"
+        time = _time(miss)
+        return f"{before} · {time}{after}" if self._full and time else f"{before}{time}{after}"
 
     def _about(self, item: Item) -> str:
         label = self._report.explanations[item.id].label
@@ -580,7 +581,7 @@ def _time(miss: Miss) -> str:
     seconds, pace = miss["seconds"], miss["pace"]
     if seconds is None:
         return ""
-    return f" · {seconds:.0f} s" + (f", {pace}" if pace in ("slow", "fast") else "")
+    return f"{seconds:.0f} s" + (f", {pace}" if pace in ("slow", "fast") else "")
 
 
 def _quoted(item: Item, letter: str) -> Html:
@@ -644,12 +645,12 @@ def _pace(slow: int, fast: int) -> str:
     said = []
     if slow:
         said.append(
-            f"{_count(slow, 'miss').replace('misss', 'misses')} took longer than the budget: when "
+            f"{slow} {'miss' if slow == 1 else 'misses'} took longer than the budget: when "
             "the time is up, choose, mark the item and go on."
         )
     if fast:
         said.append(
-            f"{_count(fast, 'miss').replace('misss', 'misses')} came very quickly: read all "
+            f"{fast} {'miss' if fast == 1 else 'misses'} came very quickly: read all "
             "choices before you answer."
         )
     return " ".join(said)

@@ -101,7 +101,9 @@ def test_bad_lines_are_named_the_rest_is_done_and_the_status_says_so(demo, tmp_p
     assert sum(report["counts"]["problems"].values()) == 5
 
 
-@pytest.mark.parametrize("extra", [["--budget", "0"], ["--budget", "-3"], ["--budget", "nan"]])
+@pytest.mark.parametrize(
+    "extra", [["--budget", "0"], ["--budget", "-3"], ["--budget", "nan"], ["--budget", "inf"]]
+)
 def test_a_budget_must_be_a_time(demo, extra):
     done = run(*demo, "--quick", *extra)
     assert done.returncode == 2

@@ -302,3 +302,17 @@ def test_grading_twice_gives_one_report() -> None:
     ]
     once = grade(items, rows, explain=from_rationale).model_dump_json()
     assert grade(items, rows, explain=from_rationale).model_dump_json() == once
+
+
+def test_the_public_function_takes_records_and_a_file(tmp_path) -> None:
+    import rwtools
+
+    answers = tmp_path / "a.csv"
+    answers.write_text("learner,item,answer\nAna,a,B\n")
+    items = [item("a").model_dump(exclude_none=True)]
+    report = rwtools.grade(items, answers, explain=from_rationale)
+    assert report.learners[0].misses[0]["choice"] == "B"
+    with pytest.raises(rwtools.RwtoolsError, match=r"cannot be read"):
+        rwtools.grade(items, tmp_path / "none.csv")
+    with pytest.raises(rwtools.RwtoolsError, match=r"two items have the same id"):
+        rwtools.grade(items * 2, answers)
