@@ -110,20 +110,23 @@ def precision() -> dict[str, Any]:
     """The hand-judged counts, per rule and together (see ``judgements.json``)."""
     data = json.loads((HERE / "judgements.json").read_text(encoding="utf-8"))
     out: dict[str, Any] = {}
-    total = [0, 0]
-    for rule, variants in data["counts"].items():
-        right = sum(c[0] for c in variants.values())
-        wrong = sum(c[1] for c in variants.values())
-        total = [total[0] + right, total[1] + wrong]
-        out[rule] = {
-            "judged": right + wrong,
-            "right": right,
-            "precision": round(right / (right + wrong), 3),
+    for table in ("unasked", "asked"):
+        rules = {
+            rule: [sum(c[k] for c in variants.values()) for k in (0, 1)]
+            for rule, variants in data[table].items()
         }
-    out["all"] = {
-        "judged": sum(total),
-        "right": total[0],
-        "precision": round(total[0] / sum(total), 3),
+        rules["all"] = [sum(c[k] for c in rules.values()) for k in (0, 1)]
+        out[table] = {
+            rule: {
+                "right": right,
+                "judged": right + wrong,
+                "share": round(right / (right + wrong), 3),
+            }
+            for rule, (right, wrong) in rules.items()
+        }
+    out["unasked_by_source"] = {
+        source: {"right": right, "judged": judged, "share": round(right / judged, 3)}
+        for source, (right, judged) in data["by_source"].items()
     }
     return out
 

@@ -9,7 +9,10 @@ from rwtools.vocabulary.familiarity import CONTENT, is_name, rarity
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
     NOMINAL,
+    QUOTES,
+    VAGUE,
     agree,
+    best_phrase,
     fits_class,
     has_content,
     head_of,
@@ -18,11 +21,12 @@ from rwtools.vocabulary.phrases import (
     is_quality,
     phrase_before,
     span,
+    whole_phrase,
     words_in,
 )
 from rwtools.vocabulary.view import View
 
-__all__ = ["after_mark"]
+__all__ = ["after_mark", "spelt_out"]
 
 _NOT_GLOSS = frozenset(
     "and but or so because which who whose where when while although though if as in on at for "
@@ -40,6 +44,8 @@ def after_mark(view: View, at: int, end: int) -> Iterator[Gloss]:
     mark = text.span(at, at)
     clause = is_clause(text, first, last)
     term = phrase_before(text, at)
+    if term is not None:
+        term = best_phrase(text, term, (first, last))
     if not clause and term is not None and view.wants(*term) and _renames(text, term, first, last):
         yield Gloss(span(text, *term), span(text, first, last), "definition", "term", cue=mark)
         return
@@ -54,8 +60,10 @@ def after_mark(view: View, at: int, end: int) -> Iterator[Gloss]:
         return
     if text.tokens[first].lower in _NOT_GLOSS and not view.asked:
         return
+    if text.tokens[text.sentences[text.tokens[at].sent].last - 1].text == "?" and not view.asked:
+        return
     if view.asked or clause:
-        yield from _statement(view, at, first, last, clause)
+        yield from spelt_out(view, at, first, last, clause=clause)
 
 
 def _is_heading(text: Text, at: int, term: tuple[int, int] | None) -> bool:
@@ -83,22 +91,36 @@ def _renames(text: Text, term: tuple[int, int], first: int, last: int) -> bool:
     if head.pos == "NOUN" and fits_class(named, head):
         if not agree(named, head, opening):
             return False
-        if is_name(text, head) or opening.pos in ("PRON", "NUM"):
+        if head.lemma in VAGUE or _counted(text, term):
+            return False
+        if any(is_name(text, t) for t in tokens[first : head.i + 1]):
+            return False
+        if opening.pos in ("PRON", "NUM"):
             return False
         if opening.lower == "the" and tokens[first + 1].lower in ("one", "first", "following"):
+            return False
+        if any(t.text == ";" for t in tokens[last : last + 2]):
             return False
         if opening.lower not in ("a", "an", "the", "any") and head.tag != "NNS":
             return False
         return len(words_in(text, first, last)) >= 2
-    plain = named.pos in ("ADJ", "VERB", "ADV") and fits_class(named, head)
+    plain = named.pos in ("ADJ", "VERB", "ADV") and named.dep != "conj" and fits_class(named, head)
     return plain and len(words_in(text, first, last)) <= 6
 
 
-def _statement(view: View, at: int, first: int, last: int, clause: bool) -> Iterator[Gloss]:
+def _counted(text: Text, term: tuple[int, int]) -> bool:
+    """Whether a number stands before the term ("two types of cues"): then its members follow."""
+    start = whole_phrase(text, term)[0]
+    return any(t.pos == "NUM" for t in text.tokens[max(0, start - 2) : term[1]])
+
+
+def spelt_out(
+    view: View, at: int, first: int, last: int, *, clause: bool = True
+) -> Iterator[Gloss]:
     """The part after the mark spells out the statement before it: for the words that state it."""
     text, tokens = view.text, view.text.tokens
     sentence = text.sentences[tokens[at].sent]
-    if is_list(text, first, last) and not clause:
+    if (is_list(text, first, last) and not clause) or tokens[first].text in QUOTES:
         return
     if not is_clause(text, sentence.first, at - 1):
         return

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal, cast
 
@@ -32,7 +32,6 @@ class Gloss:
     variant: str
     cue: Span | None = None
     loose: bool = False
-    values: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,16 +59,17 @@ def _judgements() -> dict[str, Any]:
 
 
 @cache
-def confidence(rule: str, variant: str) -> float:
+def confidence(rule: str, variant: str, *, loose: bool) -> float:
     """How often this rule was right where its clues were read and judged by hand.
 
-    ``models/meaning/judgements.json`` holds the counts and says where they are from. The share is
-    drawn towards the rule's own, and the rule's towards that of all rules together, as if
+    ``models/meaning/judgements.json`` holds the counts and says where they are from: one table for
+    clues shown unasked, one for the loose ties that only a question brings up. The share of a
+    variant is drawn towards its rule's, and the rule's towards that of its table, as if
     ``prior_weight`` more clues had been judged, because some counts are small.
     """
     data = _judgements()
     weight: float = data["prior_weight"]
-    counts: dict[str, dict[str, list[int]]] = data["counts"]
+    counts: dict[str, dict[str, list[int]]] = data["asked" if loose else "unasked"]
     overall = [sum(c[k] for v in counts.values() for c in v.values()) for k in (0, 1)]
     share = overall[0] / sum(overall)
     of_rule = counts.get(rule, {})
@@ -85,22 +85,23 @@ def _short(quote: str, limit: int = 30) -> str:
     return " ".join(words) if len(words) <= limit else " ".join(words[:limit]) + " ..."
 
 
-def to_clue(rule: str, text: Text, found: Gloss, at: Span | None = None) -> Clue:
+def to_clue(
+    rule: str, text: Text, found: Gloss, *, at: Span | None = None, mirrored: bool = False
+) -> Clue:
     """The finding as a clue, with the rule's explanation filled in.
 
-    ``at`` is the place asked about, where it is not the term itself but words on the gloss's side.
+    ``at`` is the place asked about: the clue stands there. It is part of the term, or, where
+    ``mirrored``, of the gloss, so that the term is what tells its meaning.
     """
-    term, gloss = found.term.of(text.passage), found.gloss.of(text.passage)
-    variant, spot, other = found.variant, found.term, found.gloss
-    if at is not None:
-        variant, spot, other, gloss = "near", at, found.term, term
-        term = at.of(text.passage)
-    values = {"term": _short(term), "gloss": _short(gloss), **found.values}
+    spot = found.term if at is None else at
+    other = found.term if mirrored else found.gloss
+    values = {"term": _short(spot.of(text.passage)), "gloss": _short(other.of(text.passage))}
+    evidence = [text.evidence(spot if mirrored else found.term, "term")]
+    evidence.append(text.evidence(other, "gloss"))
     if found.cue is not None:
         values["cue"] = _short(found.cue.of(text.passage))
-    evidence = [text.evidence(spot, "term"), text.evidence(other, "gloss")]
-    if found.cue is not None:
         evidence.append(text.evidence(found.cue, "cue"))
+    template: str = wording(rule)["explanation"]["near" if mirrored else found.variant]
     return Clue(
         kind="meaning",
         start=spot.start,
@@ -108,7 +109,7 @@ def to_clue(rule: str, text: Text, found: Gloss, at: Span | None = None) -> Clue
         quote=spot.of(text.passage),
         label=found.label,
         rule=rule,
-        explanation=wording(rule)["explanation"][variant].format_map(values),
-        confidence=confidence(rule, found.variant),
+        explanation=template.format_map(values),
+        confidence=confidence(rule, found.variant, loose=found.loose),
         evidence=tuple(evidence),
     )

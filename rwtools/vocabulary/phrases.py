@@ -7,14 +7,18 @@ from __future__ import annotations
 
 from rwtools.clue import Span
 from rwtools.text import Text, Token
+from rwtools.vocabulary.familiarity import UNFAMILIAR_BELOW as _RARE
 from rwtools.vocabulary.familiarity import zipf
 
 __all__ = [
     "DASHES",
+    "NAMED",
     "NOMINAL",
     "QUOTES",
     "SUBJECTS",
+    "VAGUE",
     "agree",
+    "best_phrase",
     "closing",
     "core",
     "fits_class",
@@ -35,6 +39,14 @@ __all__ = [
 NOMINAL = frozenset({"NOUN", "PROPN", "X"})
 DASHES = frozenset({"\u2014", "\u2013", "--", "---"})
 QUOTES = frozenset({'"', "'", "``", "''", "\u201c", "\u201d", "\u2018", "\u2019"})
+# Nouns that say what a thing is to something else, not what it is.
+VAGUE = frozenset(
+    "example reason problem result cause factor goal question fact issue sign matter lot number "
+    "concern challenge priority choice topic reminder requirement characteristic consequence "
+    "exception trait symptom advantage success failure increase decrease rise drop change "
+    "decline allegation claim decision move development feat task achievement mistake effort "
+    "attempt".split()
+)
 _GROUPS = frozenset(
     "group set type kind class family series form collection number species range body pair band "
     "race people network system mixture branch order line variety".split()
@@ -44,7 +56,7 @@ _LEFT = frozenset({"det", "amod", "compound", "nummod", "poss", "nmod", "predet"
 _NOT_TERM = frozenset(
     "such other another certain several many most few some any own same different various first "
     "second third next last new only main other so-called called known this that these those "
-    "both all each every".split()
+    "both all each every term word phrase more less fewer".split()
 )
 SUBJECTS = ("nsubj", "nsubjpass", "csubj", "expl")
 
@@ -164,7 +176,18 @@ def fits_class(named: Token, head: Token) -> bool:
     describes = {"ADJ", "VERB"} if head.tag in ("VBN", "JJ") else {"ADJ"}
     if set(pair) <= describes:
         return True
-    return zipf(named.lower) == 0.0 and named.tag not in ("VBD", "VBG") and pair[1] != "ADV"
+    if zipf(named.lower) > 0.0 or named.tag in ("VBD", "VBG"):
+        return False
+    return pair[1] == "NOUN" or (
+        head.tag in ("VBN", "JJ") and named.dep in ("acomp", "attr", "amod", "ROOT", "conj")
+    )
+
+
+# What only names are: "Zoom is a company ...".
+NAMED = frozenset(
+    "company city town country river film novel island state brand website firm corporation "
+    "magazine newspaper band song album village mountain lake province university".split()
+)
 
 
 def agree(term: Token, gloss: Token, opening: Token) -> bool:
@@ -184,6 +207,25 @@ def whole_phrase(text: Text, term: tuple[int, int]) -> tuple[int, int]:
             break
         first, noun = term_of(text, *core(text, above.i))[0], above
     return first, term[1]
+
+
+def best_phrase(text: Text, term: tuple[int, int], gloss: tuple[int, int]) -> tuple[int, int]:
+    """The noun before a mark, or the longer phrase that it completes, whichever the gloss renames.
+
+    The longer one counts where its own noun is a rare word that agrees in number and the gloss
+    does not take up the shorter one again.
+    """
+    longer = whole_phrase(text, term)
+    head = head_of(text, *gloss)
+    if longer == term or head is None or head.lemma == text.tokens[term[1]].lemma:
+        return term
+    nouns = (t for t in text.ancestors(term[1]) if t.dep != "prep")
+    above = next((t for t in nouns if longer[0] <= t.i < term[0]), None)
+    if above is None or zipf(above.lemma) >= _RARE:
+        return term
+    if not agree(above, head, text.tokens[gloss[0]]):
+        return term
+    return longer
 
 
 def is_quality(text: Text, token: Token) -> bool:
@@ -218,7 +260,9 @@ def phrase_before(text: Text, at: int) -> tuple[int, int] | None:
     if last < 0 or tokens[last].sent != tokens[at].sent or tokens[last].is_punct:
         return None
     token = tokens[last]
-    if token.pos in NOMINAL or token.is_blank or token.tag == "VBG":
+    if token.is_blank:
+        return last, last
+    if token.pos in NOMINAL or token.tag == "VBG":
         return term_of(text, *core(text, last))
     if token.pos in ("ADJ", "VERB", "ADV"):
         return last, last

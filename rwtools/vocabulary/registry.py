@@ -20,8 +20,10 @@ from rwtools.vocabulary.ways import (
     next_sentence,
     opposite,
     or_restatement,
+    pair,
     parenthesis,
     relative_clause,
+    semicolon,
     that_is,
 )
 
@@ -53,6 +55,8 @@ WAYS: tuple[Way, ...] = (
         means.find,
     ),
     Way("meaning-colon", _words(":"), colon.find),
+    Way("meaning-semicolon", _words(";"), semicolon.find),
+    Way("meaning-pair", _words("and"), pair.find),
     Way("meaning-dash", _words("\u2014 \u2013 -- ---"), dash.find),
     Way("meaning-parenthesis", _words("("), parenthesis.find),
     Way("meaning-relative-clause", _words("which who whose"), relative_clause.find),
@@ -130,7 +134,16 @@ def find(
     """
     targets = None if target is None else _mentions(text, target)
     view = View(text, targets=targets, all_words=all_words)
-    return in_order(to_clue(rule, text, gloss) for rule, gloss in _glosses(view))
+    return in_order(
+        to_clue(rule, text, gloss, at=_asked_in(gloss.term, targets))
+        for rule, gloss in _glosses(view)
+    )
+
+
+def _asked_in(term: Span, targets: tuple[Span, ...] | None) -> Span | None:
+    """The target inside a term, so that a clue about "pith" stands at it, not at "soft pith"."""
+    inside = [t for t in targets or () if term.start <= t.start and t.end <= term.end]
+    return inside[-1] if inside else None
 
 
 def signals(text: Text, start: int, end: int) -> list[Clue]:
@@ -138,6 +151,7 @@ def signals(text: Text, start: int, end: int) -> list[Clue]:
 
     Each clue stands at ``start..end``; its evidence ``gloss`` is what points. Both directions
     count: the words beside a term, and the term where the place lies in the words beside it.
+    Raises `InputError` where the place is not in the passage.
     """
     if not 0 <= start < end <= len(text.passage):
         raise InputError(f"the place {start}..{end} is not inside the passage", field="target")
@@ -145,11 +159,12 @@ def signals(text: Text, start: int, end: int) -> list[Clue]:
     clues: dict[tuple[str, int, int], Clue] = {}
     for rule, gloss in _glosses(View(text, targets=(place,))):
         if gloss.term.overlaps(place):
-            clue = to_clue(rule, text, gloss)
+            clue = to_clue(rule, text, gloss, at=place)
             clues.setdefault((rule, *_gloss_at(clue)), clue)
     for rule, gloss in _glosses(View(text, targets=(Span(0, len(text.passage)),))):
-        if gloss.gloss.overlaps(place) and not gloss.term.overlaps(place):
-            clue = to_clue(rule, text, gloss, at=place)
+        beside = gloss.gloss.overlaps(place) and not gloss.term.overlaps(place)
+        if beside and not gloss.loose and gloss.label not in ("contrast", "cause"):
+            clue = to_clue(rule, text, gloss, at=place, mirrored=True)
             clues.setdefault((rule, *_gloss_at(clue)), clue)
     return in_order(clues.values())
 

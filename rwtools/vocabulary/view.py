@@ -11,6 +11,9 @@ from rwtools.vocabulary.familiarity import CONTENT, UNFAMILIAR_BELOW, is_name, r
 __all__ = ["View"]
 
 
+_CUES = frozenset({"i.e.", "e.g.", "etc.", "i.e", "viz.", "cf."})
+
+
 class View:
     """A passage with a question: any unfamiliar word, every word, or these places."""
 
@@ -49,7 +52,11 @@ class View:
         words = [t for t in tokens if t.pos in CONTENT and not t.is_punct]
         if not words or words[-1].is_blank or is_name(self.text, words[0]):
             return False
-        if is_name(self.text, words[-1]):
+        if is_name(self.text, words[-1]) or words[-1].lower in _CUES:
+            return False
+        if words[-1].text.endswith("-"):  # a word broken off in speech
+            return False
+        if any(c.isdigit() or c in ".@/" for t in words for c in t.text):
             return False
         return self.all_words or rarity(self.text, first, last) < UNFAMILIAR_BELOW
 

@@ -8,8 +8,11 @@ from rwtools.text import Text, Token
 from rwtools.vocabulary.familiarity import is_name, rarity
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
+    VAGUE,
     agree,
+    closing,
     core,
+    head_of,
     noun_phrase,
     phrase_before,
     span,
@@ -41,6 +44,8 @@ def find(view: View) -> Iterator[Gloss]:
     for comma in view.at(","):
         if comma < 1 or comma + 2 >= len(tokens) or tokens[comma - 1].is_punct:
             continue
+        if view.asked:
+            yield from _description(view, comma)
         noun = _gloss_noun(text, comma)
         if noun is None:
             continue
@@ -140,15 +145,23 @@ def _listed(text: Text, comma: int, noun: Token, term: tuple[int, int]) -> bool:
 def _says_what(text: Text, noun: Token, first: int, last: int, term: tuple[int, int]) -> bool:
     """Whether the phrase can say what the term is."""
     opening = text.tokens[first]
-    if noun.lemma in _MEASURES or is_name(text, text.tokens[term[1]]):
+    if noun.lemma in _MEASURES or noun.lemma in VAGUE or is_name(text, text.tokens[term[1]]):
         return False
     if len(words_in(text, first, last)) < 2 or text.tokens[term[1]].dep == "conj":
         return False
+    before = text.tokens[term[0] - 1] if term[0] else None
+    if before is not None and before.pos in ("DET", "PRON") and term[0] > 1:
+        before = text.tokens[term[0] - 2]
+    listing = before is not None and before.text == ","
+    if listing and any(t.dep == "cc" for t in text.tokens[first : last + 1]):
+        return False
     if any(is_name(text, t) for t in text.tokens[first : noun.i + 1]) or _names_it(text, noun):
         return False
-    capital = text.tokens[term[0]].text[:1].isupper() and text.tokens[term[1]].tag == "NNP"
+    capital = text.tokens[term[0]].text[:1].isupper() and text.tokens[term[1]].tag in ("NNP", "NN")
     if capital and noun.tag == "NN" and (noun.lemma in _PERSONS or noun.lemma.endswith(_AGENTS)):
         return False  # "Popeye, a familiar cartoon character"
+    if capital and opening.lower == "the" and last - first < 3:
+        return False  # "Adele, the maid"
     if not agree(text.tokens[term[1]], noun, opening):
         return False
     if opening.lower in _ARTICLES:
@@ -157,6 +170,33 @@ def _says_what(text: Text, noun: Token, first: int, last: int, term: tuple[int, 
     return (
         noun.tag == "NNS" and told and opening.pos not in ("PRON", "NUM") and opening.tag != "PRP$"
     )
+
+
+def _description(view: View, comma: int) -> Iterator[Gloss]:
+    """An adjective phrase between commas behind a noun: "the arid plain, dry as dust, ..."."""
+    text, tokens = view.text, view.text.tokens
+    noun = tokens[comma - 1]
+    if noun.pos != "NOUN":
+        return
+    end = closing(text, comma + 1, frozenset({",", ";", "\u2014", "--", "\u2013"}))
+    head = head_of(text, comma + 1, end - 1)
+    opening = tokens[comma + 1]
+    if head is None or end >= len(tokens) or tokens[end].text != "," or end - comma < 3:
+        return
+    describes = head.pos == "ADJ" or opening.pos == "ADJ" or opening.lower in ("so", "too")
+    if not describes or opening.pos in ("DET", "PRON", "CCONJ", "SCONJ", "NOUN"):
+        return
+    first = core(text, noun.i)[0]
+    for token in tokens[first : comma - 1]:
+        if (token.pos in ("ADJ", "VERB") or token.is_blank) and view.wants(token.i, token.i):
+            yield Gloss(
+                text.span(token.i, token.i),
+                span(text, comma + 1, end - 1),
+                "restatement",
+                "description",
+                cue=text.span(comma, comma),
+                loose=True,
+            )
 
 
 def _names_it(text: Text, noun: Token) -> bool:
@@ -170,6 +210,8 @@ def _name_last(view: View, comma: int, noun: Token, last: int) -> Iterator[Gloss
     text = view.text
     term = term_of(text, comma + 1, last)
     before = text.tokens[comma - 1]
+    if text.tokens[comma + 1].lower in ("a", "an") or text.tokens[comma + 1].pos == "PRON":
+        return
     if last != noun.i or not view.wants(*term) or before.pos != "NOUN" or is_name(text, noun):
         return
     outer = core(text, before.i)

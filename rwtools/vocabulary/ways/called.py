@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from rwtools.clue import Span
 from rwtools.text import Text, Token
 from rwtools.vocabulary.familiarity import is_name
 from rwtools.vocabulary.model import Gloss
@@ -15,6 +16,7 @@ from rwtools.vocabulary.phrases import (
     noun_phrase,
     phrase_before,
     span,
+    whole_phrase,
     words_in,
 )
 from rwtools.vocabulary.view import View
@@ -43,13 +45,14 @@ def find(view: View) -> Iterator[Gloss]:
             if verb.lower in BARE or cue_last > verb.i:
                 yield from _second_name(view, verb, cue_last, term)
             continue
-        cue = text.span(verb.i, cue_last)
         if text.child(verb.i, "nsubj") is not None and verb.tag in ("VBP", "VBD", "VBZ", "VB"):
-            yield from _we_call(view, verb, cue, term)
+            yield from _we_call(view, verb, term)
+        elif _is_active(text, verb) or text.child(verb.i, "neg") is not None:
+            continue
         elif text.child(verb.i, "auxpass") is not None or verb.dep in ("ROOT", "conj", "relcl"):
-            yield from _passive(view, verb, cue, term)
+            yield from _passive(view, verb, term)
         elif not (second := list(_second_name(view, verb, cue_last, term))):
-            yield from _beside_noun(view, verb, cue, term)
+            yield from _beside_noun(view, verb, term)
         else:
             yield from second
 
@@ -70,6 +73,12 @@ def _cues(view: View) -> Iterator[tuple[Token, int]]:
             yield tokens[at], at + 2
 
 
+def _is_active(text: Text, verb: Token) -> bool:
+    """Whether the verb of naming is in the active voice ("critics have called it dull")."""
+    helper = text.child(verb.i, "aux")
+    return helper is not None and helper.lemma == "have" and not text.child(verb.i, "auxpass")
+
+
 def _is_thin(text: Text, first: int, last: int) -> bool:
     """Whether a phrase says nothing but "a thing"."""
     words = [
@@ -77,15 +86,15 @@ def _is_thin(text: Text, first: int, last: int) -> bool:
         for t in words_in(text, first, last)
         if t.pos in ("NOUN", "VERB", "ADJ", "PROPN", "ADV") and t.lemma not in _GENERAL
     ]
-    return not words
+    return not words or (len(words) == 1 and first == last)
 
 
-def _passive(view: View, verb: Token, cue: object, term: tuple[int, int]) -> Iterator[Gloss]:
+def _passive(view: View, verb: Token, term: tuple[int, int]) -> Iterator[Gloss]:
     """ "The tissues lining the tract are known as endothelia"; "This swelling is called edema"."""
     text = view.text
     here, mark = span(text, *term), text.span(verb.i, term[0] - 1)
     if verb.dep == "relcl" and verb.head < verb.i:
-        yield from _beside_noun(view, verb, cue, term)
+        yield from _beside_noun(view, verb, term)
         return
     subject = text.child(verb.i, "nsubjpass", "nsubj")
     if subject is None and verb.dep == "conj":
@@ -97,6 +106,9 @@ def _passive(view: View, verb: Token, cue: object, term: tuple[int, int]) -> Ite
     opening = text.tokens[first]
     pointer = opening.lower in _POINTERS
     if not pointer or (len(words_in(text, first, last)) >= 3):
+        points = any(t.lower in ("this", "these") for t in text.tokens[first : last + 1])
+        if points and not pointer and not view.asked:
+            return
         if not _is_thin(text, first, last) and subject.pos not in ("PRON", "DET"):
             yield Gloss(here, span(text, first, last), "definition", "called", cue=mark)
         elif not pointer and view.asked and subject.pos == "NOUN":
@@ -104,13 +116,23 @@ def _passive(view: View, verb: Token, cue: object, term: tuple[int, int]) -> Ite
             yield Gloss(here, gloss, "definition", "kind", cue=mark, loose=True)
         if not pointer:
             return
-    sent = text.tokens[verb.i].sent
-    sentence = text.sentences[sent]
-    if subject.i - sentence.first <= 6 and sent > 0 and not _earlier(text, sentence.first, first):
-        before = text.sentences[sent - 1]
-        gloss = span(text, before.first, before.last - 1)
-        if has_content(text, before.first, before.last - 1):
-            yield Gloss(here, gloss, "definition", "sentence-before", cue=mark)
+    if not _earlier(text, text.sentences[verb.sent].first, first):
+        yield from _sentence_before(view, subject, here, mark)
+
+
+def _sentence_before(view: View, subject: Token, here: Span, mark: Span) -> Iterator[Gloss]:
+    """ "This is called ...": the sentence before describes it, unless that one points back too."""
+    text = view.text
+    sentence = text.sentences[subject.sent]
+    if subject.sent == 0 or subject.i - sentence.first > 6:
+        return
+    before = text.sentences[subject.sent - 1]
+    if not has_content(text, before.first, before.last - 1):
+        return
+    pointing = text.tokens[before.first].lower in _POINTERS
+    such = text.tokens[sentence.first].lower == "such"
+    gloss = span(text, before.first, before.last - 1)
+    yield Gloss(here, gloss, "definition", "sentence-before", cue=mark, loose=pointing or such)
 
 
 def _earlier(text: Text, first: int, last: int) -> bool:
@@ -118,7 +140,7 @@ def _earlier(text: Text, first: int, last: int) -> bool:
     return any(t.pos in ("NOUN", "PROPN") for t in text.tokens[first:last])
 
 
-def _we_call(view: View, verb: Token, cue: object, term: tuple[int, int]) -> Iterator[Gloss]:
+def _we_call(view: View, verb: Token, term: tuple[int, int]) -> Iterator[Gloss]:
     """ "... this build-up is what doctors call pus"."""
     text = view.text
     what = next((t for t in text.tokens[max(0, verb.i - 6) : verb.i] if t.lower == "what"), None)
@@ -133,15 +155,12 @@ def _we_call(view: View, verb: Token, cue: object, term: tuple[int, int]) -> Ite
         return
     first, last = noun_phrase(text, subject.i)
     if text.tokens[first].lower in _POINTERS:
-        if be.sent > 0:
-            before = text.sentences[be.sent - 1]
-            gloss = span(text, before.first, before.last - 1)
-            yield Gloss(here, gloss, "definition", "sentence-before", cue=mark)
+        yield from _sentence_before(view, subject, here, mark)
     elif not _is_thin(text, first, last):
         yield Gloss(here, span(text, first, last), "definition", "called", cue=mark)
 
 
-def _beside_noun(view: View, verb: Token, cue: object, term: tuple[int, int]) -> Iterator[Gloss]:
+def _beside_noun(view: View, verb: Token, term: tuple[int, int]) -> Iterator[Gloss]:
     """ "acellular infectious agents called prions"."""
     text = view.text
     noun = text.tokens[verb.head]
@@ -150,6 +169,10 @@ def _beside_noun(view: View, verb: Token, cue: object, term: tuple[int, int]) ->
     if is_name(text, noun):
         return
     first, last = core(text, noun.i)
+    plural = text.tokens[term[1]].tag == "NNS"
+    longer = whole_phrase(text, (first, noun.i))
+    if longer[0] < first and plural != (noun.tag == "NNS"):
+        first = longer[0]  # "rapid movements of the eye called saccades"
     last = verb.i - 1
     while last > noun.i and (
         text.tokens[last].is_punct or text.tokens[last].lower in (*_ALSO, *_LINKING)
@@ -159,7 +182,11 @@ def _beside_noun(view: View, verb: Token, cue: object, term: tuple[int, int]) ->
         return
     here, mark = span(text, *term), text.span(verb.i, term[0] - 1)
     gloss = span(text, first, last)
-    if not _is_thin(text, first, last):
+    if text.tokens[first].lower in _POINTERS and last - first <= 1:
+        yield from _sentence_before(view, noun, here, mark)
+        return
+    bare = view.asked or sum(t.pos not in ("DET", "PRON") for t in words_in(text, first, last)) > 1
+    if bare and not _is_thin(text, first, last):
         yield Gloss(here, gloss, "definition", "called", cue=mark)
         return
     after = _after(text, term[1])

@@ -41,7 +41,7 @@ def _so_that(view: View) -> Iterator[Gloss]:
         that = next((i for i in range(word.i + 1, limit) if tokens[i].lower == "that"), None)
         if that is None or tokens[that].tag in ("WDT", "DT"):
             continue
-        if any(tokens[i].is_punct for i in range(word.i + 1, that)):
+        if any(t.is_punct or t.pos in ("VERB", "AUX") for t in tokens[word.i + 1 : that]):
             continue
         end = closing(text, that + 1, _STOPS)
         if end > that + 1 and is_clause(text, that + 1, end - 1):
@@ -90,25 +90,20 @@ def _because(view: View) -> Iterator[Gloss]:
         main = tokens[verb.head]
         if verb.dep != "advcl" or main.i == verb.i:
             continue
-        members = [i for i in text.subtree(verb.i) if i > at]
-        if not members:
-            continue
-        reason = (at + 1, members[-1])
-        inside = set(text.subtree(verb.i))
-        for i in text.subtree(main.i):
-            token = tokens[i]
-            if i in inside or (token.pos not in CONTENT and not token.is_blank):
+        sentence = text.sentences[tokens[at].sent]
+        if at <= sentence.first + 1:  # "Because ..., ..."
+            comma = next((i for i in range(at, main.i) if tokens[i].text == ","), None)
+            if comma is None:
                 continue
-            if not view.wants(i, i) or is_name(text, token):
-                continue
-            yield Gloss(
-                text.span(i, i),
-                span(text, *reason),
-                "cause",
-                "because",
-                cue=text.span(at, at),
-                loose=True,
-            )
+            reason = (at + 1, comma - 1)
+            told = (comma + 1, closing(text, comma + 1, _STOPS) - 1)
+        else:
+            reason = (at + 1, closing(text, at + 1, _STOPS) - 1)
+            start = at
+            while start > sentence.first and tokens[start - 1].text not in _STOPS:
+                start -= 1
+            told = (start, at - 1)
+        yield from _both(view, reason, told, (at, at), "because")
 
 
 def _next_is(view: View, at: int, word: str) -> bool:
@@ -132,17 +127,24 @@ def _result(view: View) -> Iterator[Gloss]:
                 (sentence.first, last),
             )
         for at in range(sentence.first + 2, sentence.last - 1):
-            if tokens[at].lower == "so" and tokens[at - 1].text in (",", ";"):
+            joined = tokens[at - 1].text in (",", ";") or tokens[at - 1].lower == "and"
+            so = tokens[at].lower == "so" and tokens[at + 1].pos not in ("ADJ", "ADV")
+            if joined and (so or tokens[at].lower in _RESULT):
                 end = closing(text, at + 1, _STOPS)
                 if is_clause(text, at + 1, end - 1):
                     yield from _both(view, (sentence.first, at - 2), (at + 1, end - 1), (at, at))
 
 
 def _both(
-    view: View, cause: tuple[int, int], effect: tuple[int, int], cue: tuple[int, int]
+    view: View,
+    cause: tuple[int, int],
+    effect: tuple[int, int],
+    cue: tuple[int, int],
+    variant: str = "result",
 ) -> Iterator[Gloss]:
     text = view.text
-    for side, other in ((cause, effect), (effect, cause)):
+    reason = "reason" if variant == "because" else variant
+    for side, other, name in ((cause, effect, reason), (effect, cause, variant)):
         if other[1] < other[0] or not has_content(text, *other):
             continue
         for token in text.tokens[side[0] : side[1] + 1]:
@@ -152,7 +154,7 @@ def _both(
                     text.span(token.i, token.i),
                     span(text, *other),
                     "cause",
-                    "result",
+                    name,
                     cue=text.span(*cue),
                     loose=True,
                 )

@@ -46,6 +46,10 @@ def _after(view: View) -> Iterator[Gloss]:
         end = _list_end(text, last + 1)
         if end is None or not view.wants(*term):
             continue
+        if tokens[last + 1].pos in ("AUX", "VERB", "ADP") and tokens[last + 1].tag != "VBG":
+            continue
+        if lower == "including" and tokens[term[1]].tag != "NNS" and before == first:
+            continue
         if is_clause(text, last + 1, end) or _unhelpful(view, term, last + 1, end):
             continue
         yield Gloss(
@@ -66,8 +70,10 @@ def _unhelpful(view: View, term: tuple[int, int], first: int, last: int) -> bool
     noun = words[-1]
     if any(t.pos in ("NUM", "CCONJ") or t.text == "," for t in words):
         return True
-    if noun.tag != "NNS" and any(tokens[i].dep == "det" for i in view.text.children[noun.i]):
+    if noun.tag != "NNS":
         return True  # "the large intestine, including ...": parts, no examples
+    if any(t.lower in ("one", "ones", "those", "this", "these") for t in tokens[first : last + 1]):
+        return True
     if len(words) > 2 and not view.wants(noun.i, noun.i):
         return True  # examples show what the noun covers, not each word before it
     items = [t for t in tokens[first : last + 1] if t.dep in ("pobj", "conj", "dobj", "appos")]
@@ -111,6 +117,13 @@ def _list_end(text: Text, first: int) -> int | None:
         and head.head != head.i
     ):
         head = tokens[head.head]
+    while head.i + 1 < limit and tokens[head.i + 1].text == "-":  # "ride-sharing services"
+        after = next((t for t in tokens[head.i + 2 : limit] if t.pos == "NOUN"), None)
+        if after is None:
+            return None
+        head = after
+        while tokens[head.head].i < limit and head.dep in ("compound", "amod", "nmod"):
+            head = tokens[head.head]
     last = noun_phrase(text, head.i)[1]
     return min(last, limit - 1) if last >= first else None
 

@@ -9,7 +9,9 @@ from rwtools.text import Text, Token
 from rwtools.vocabulary.familiarity import is_name
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
+    NAMED,
     QUOTES,
+    VAGUE,
     closing,
     core,
     has_content,
@@ -25,18 +27,23 @@ _PEOPLE = frozenset(
     "author writer speaker narrator poet critic scholar he she they we i you who someone "
     "critics scholars people".split()
 )
+# After *is*, these say how a thing is used or placed; between commas they can define.
+_LOOSE = VAGUE | frozenset(
+    "part way thing one source step kind type form member component element aspect feature tool "
+    "resource area force key symbol means".split()
+)
 _PRAISE = frozenset(
     "important good great key common major critical essential powerful useful vital crucial "
     "valuable popular significant central necessary frequent familiar bad better best "
     "wonderful".split()
 )
 _STOPS = frozenset({";", "\u2014", "--", "\u2013"})
-_VAGUE = frozenset(
-    "example reason problem result part way thing one cause factor goal question fact issue "
-    "source sign step matter lot number kind type form member component trait element aspect "
-    "feature concern tool resource choice topic area issue challenge priority force key symbol "
-    "reminder".split()
+_PRAISE = frozenset(
+    "important good great key common major critical essential powerful useful vital crucial "
+    "valuable popular significant central necessary frequent familiar bad better best "
+    "wonderful".split()
 )
+_STOPS = frozenset({";", "\u2014", "--", "\u2013"})
 
 
 def find(view: View) -> Iterator[Gloss]:
@@ -65,7 +72,11 @@ def _subject(text: Text, verb: Token) -> tuple[tuple[int, int], bool, Token] | N
         after = text.tokens[subject.i + 1 : verb.i]
         words = [t for t in after if not t.is_punct and t.pos != "DET"]
         if words:
-            return (words[0].i, words[-1].i), True, subject
+            first, last = words[0].i, words[-1].i
+            if text.tokens[first - 1].text in QUOTES:  # only what stands in quotation marks
+                ends = [t.i for t in after if t.i > first and t.text in QUOTES]
+                last = ends[0] - 1 if ends else last
+            return (first, last), True, subject
         return None
     before = text.tokens[first : subject.i]
     word = next((t for t in before if t.lemma in _WORD_FOR), None)
@@ -86,13 +97,15 @@ def _means(view: View, verb: Token, cue_last: int) -> Iterator[Gloss]:
     if subject.lower in _PEOPLE or subject.pos in ("PRON", "DET") or not view.wants(*term):
         return
     opening = text.tokens[core(text, subject.i)[0]]
+    if text.child(verb.i, "neg") is not None:
+        return
     if not named:
         plain = text.child(subject.i, "amod", "det", "poss", "nummod") is None
         if verb.lemma == "mean" and not plain and not view.asked:
             return  # "a high multiplier means a more volatile economy": a result, no meaning
         if opening.tag == "PRP$" or (opening.lower == "the" and not view.asked):
             return
-        if subject.dep == "csubj" or text.child(verb.i, "neg") is not None:
+        if subject.dep == "csubj":
             return
         if any(
             text.tokens[i].lower in ("may", "would", "could", "might", "will")
@@ -129,7 +142,6 @@ def _means(view: View, verb: Token, cue_last: int) -> Iterator[Gloss]:
         "definition",
         "means",
         cue=text.span(verb.i, cue_last),
-        values={},
     )
 
 
@@ -149,6 +161,9 @@ def _defined_as(view: View, verb: Token) -> Iterator[Gloss]:
     else:
         return
     end = closing(text, at + 1, _STOPS)
+    pointer = tokens[term[0] - 1].lower in ("this", "that", "these") if term[0] else False
+    if tokens[at + 1].text in QUOTES or pointer:
+        return  # the quotation marks hold the name, not the meaning
     if view.wants(*term) and end > at + 1 and has_content(text, at + 1, end - 1):
         yield Gloss(
             span(text, *term),
@@ -175,7 +190,8 @@ def _meaning(view: View, word: Token) -> Iterator[Gloss]:
         last = word.i - 2
         if tokens[last].pos in ("NOUN", "PROPN", "X") or tokens[last].is_blank:
             term = term_of(text, *core(text, last))
-            if view.wants(*term) and word.i - 2 == term[1]:
+            owned = text.child(last, "poss") is not None
+            if view.wants(*term) and word.i - 2 == term[1] and not owned:
                 yield Gloss(span(text, *term), gloss, "definition", "means", cue=cue)
     elif before.lemma in _WORD_FOR:
         be = next(
@@ -192,7 +208,7 @@ def _is_a(view: View, verb: Token) -> Iterator[Gloss]:
     subject, noun = text.child(verb.i, "nsubj"), text.child(verb.i, "attr")
     if subject is None or noun is None or not subject.i < verb.i < noun.i:
         return
-    if noun.pos != "NOUN" or subject.pos in ("PRON", "DET") or noun.lemma in _VAGUE:
+    if noun.pos != "NOUN" or subject.pos in ("PRON", "DET") or noun.lemma in _LOOSE:
         return
     if text.child(verb.i, "neg") is not None or text.child(verb.i, "expl") is not None:
         return
@@ -207,12 +223,14 @@ def _is_a(view: View, verb: Token) -> Iterator[Gloss]:
     if not view.wants(*term) or opening.tag == "PRP$":
         return
     if any(
-        text.tokens[i].dep in ("prep", "relcl", "acl", "conj", "poss")
+        text.tokens[i].dep in ("prep", "relcl", "acl", "conj", "poss", "cc")
         for i in text.children[subject.i]
     ):
         return
     gloss_first, gloss_last = noun_phrase(text, noun.i)
     article = text.tokens[gloss_first].lower
+    if noun.lemma in NAMED and subject.tag == "NNP" and not view.asked:
+        return
     if any(t.lower in _PRAISE for t in text.tokens[gloss_first : noun.i]):
         return
     plural = verb.lower == "are" and noun.tag == "NNS"

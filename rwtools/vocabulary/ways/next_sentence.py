@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from rwtools.text import Sentence, Token
 from rwtools.vocabulary.familiarity import is_name, zipf
 from rwtools.vocabulary.model import Gloss
-from rwtools.vocabulary.phrases import core, noun_phrase, span, term_of, words_in
+from rwtools.vocabulary.phrases import core, is_quality, noun_phrase, span, term_of, words_in
 from rwtools.vocabulary.view import View
 
 _POINTERS = {"this": False, "that": False, "these": True, "those": True, "such": None}
@@ -21,6 +21,8 @@ _SHELLS = frozenset(
 )
 
 
+_NOT_NOW = frozenset("now also still no not only often".split())
+_TURNS = frozenset("however but yet instead still nevertheless conversely otherwise".split())
 _NOT_DESCRIBING = frozenset("same very last first other new one two three latter former".split())
 
 
@@ -30,6 +32,9 @@ def find(view: View) -> Iterator[Gloss]:
     for sentence in text.sentences[1:]:
         opening = text.tokens[sentence.first]
         before = text.sentences[sentence.index - 1]
+        if view.asked:
+            yield from _points_back(view, sentence, before, opening)
+            yield from _goes_on(view, sentence, before)
         if opening.lower in _POINTERS:
             yield from _described(view, sentence, before, opening)
         elif opening.lower in ("it", "they"):
@@ -69,10 +74,62 @@ def _described(view: View, sentence: Sentence, before: Sentence, opening: Token)
         )
 
 
+def _points_back(
+    view: View, sentence: Sentence, before: Sentence, opening: Token
+) -> Iterator[Gloss]:
+    """ "Such obstinacy ...", asked from the noun's side: the sentence before shows what it is."""
+    text = view.text
+    if opening.lower not in _POINTERS:
+        return
+    end = sentence.first + 1
+    while end < sentence.last and (
+        text.tokens[end].pos in ("ADJ", "NOUN", "PROPN", "X") or text.tokens[end].is_blank
+    ):
+        end += 1
+    for token in text.tokens[sentence.first + 1 : end]:
+        if view.wants(token.i, token.i):
+            yield Gloss(
+                text.span(token.i, token.i),
+                span(text, before.first, before.last - 1),
+                "restatement",
+                "points-back",
+                cue=text.span(opening.i, opening.i),
+                loose=True,
+            )
+
+
+def _goes_on(view: View, sentence: Sentence, before: Sentence) -> Iterator[Gloss]:
+    """Two sentences about one subject: the second may spell out the quality in the first."""
+    text = view.text
+    subject = next(
+        (t for t in text.sentence_tokens(sentence) if t.dep in ("nsubj", "nsubjpass")), None
+    )
+    if subject is None or subject.i - sentence.first > 4:
+        return
+    if text.tokens[sentence.first].lower in _TURNS:
+        return
+    lemmas = {t.lemma for t in text.sentence_tokens(before) if t.dep in ("nsubj", "nsubjpass")}
+    if subject.lower not in ("he", "she", "they", "it") and subject.lemma not in lemmas:
+        return
+    for token in text.sentence_tokens(before):
+        quality = is_quality(text, token) and token.dep != "amod"
+        if quality and view.wants(token.i, token.i):
+            yield Gloss(
+                text.span(token.i, token.i),
+                span(text, sentence.first, sentence.last - 1),
+                "restatement",
+                "goes-on",
+                cue=text.span(subject.i, subject.i),
+                loose=True,
+            )
+
+
 def _pronoun(view: View, sentence: Sentence, before: Sentence, opening: Token) -> Iterator[Gloss]:
     """ "It is a tiny pore ...": the pronoun stands for the subject of the sentence before."""
     text = view.text
     verb = text.tokens[opening.head]
+    if text.tokens[verb.i + 1 : verb.i + 2] and text.tokens[verb.i + 1].lower in _NOT_NOW:
+        return
     if opening.dep != "nsubj" or verb.lemma != "be" or verb.tag not in ("VBZ", "VBP"):
         return
     noun = text.child(verb.i, "attr")
@@ -114,10 +171,9 @@ def _antecedents(
     last = fitting[-1][1]
     for term, token in unfamiliar:
         coordinated = token.dep == "conj" or text.child(token.i, "conj") is not None
-        closes = all(t.is_punct for t in text.tokens[token.i + 1 : before.last])
-        subject = token.dep in ("nsubj", "nsubjpass")
+        place = token.dep in ("nsubj", "nsubjpass", "dobj")
         alone = token is last and len(fitting) == 1 and not coordinated
-        yield term, alone and (closes or (pronoun and subject))
+        yield term, alone and pronoun and place
 
 
 def _agrees(token: Token, plural: bool) -> bool:

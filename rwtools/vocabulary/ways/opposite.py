@@ -107,6 +107,8 @@ def _not_but(view: View) -> Iterator[Gloss]:
     """ "not loquacious but quiet"."""
     text, tokens = view.text, view.text.tokens
     for at in view.at("but"):
+        if view.asked:
+            yield from _not_but_by_words(view, at)
         if tokens[at].dep != "cc":
             continue
         left = tokens[tokens[at].head]
@@ -127,6 +129,10 @@ def _not_but(view: View) -> Iterator[Gloss]:
             ),
             None,
         )
+        if start is not None and any(
+            t.pos in ("VERB", "AUX", "NOUN", "ADP") for t in tokens[start + 1 : left.i]
+        ):
+            start = None
         if (
             start is None
             or tokens[start].sent != tokens[at].sent
@@ -141,6 +147,17 @@ def _not_but(view: View) -> Iterator[Gloss]:
         strong = is_quality(text, left) and right.pos == "ADJ" and end - start <= 10
         yield from _emit(view, a, b, (at, at), "not-but", loose=not strong)
         yield from _emit(view, b, a, (at, at), "not-but", loose=not strong)
+
+
+def _not_but_by_words(view: View, at: int) -> Iterator[Gloss]:
+    """The same by its words alone, where the parser cannot read the phrase (a blank in it)."""
+    text, tokens = view.text, view.text.tokens
+    back = range(at - 1, max(at - 8, text.sentences[tokens[at].sent].first - 1), -1)
+    start = next((i for i in back if tokens[i].lower in ("not", "n't") or tokens[i].is_punct), None)
+    if start is None or tokens[start].is_punct or not view.wants(start + 1, at - 1):
+        return
+    end = closing(text, at + 1, _STOPS | {","})
+    yield from _emit(view, (start + 1, at - 1), (at + 1, end - 1), (at, at), "not-but", loose=True)
 
 
 def _rather_than(view: View) -> Iterator[Gloss]:
@@ -211,7 +228,7 @@ def _two_clauses(view: View) -> Iterator[Gloss]:
 def _is_short_quality(text: Text, first: int, last: int) -> bool:
     """Whether a predicate is little more than *be* and an adjective."""
     stretch = text.tokens[first : last + 1]
-    return len(stretch) <= 6 and any(t.dep == "acomp" or is_quality(text, t) for t in stretch)
+    return len(stretch) <= 6 and any(t.dep == "acomp" for t in stretch)
 
 
 def _next_sentence(view: View) -> Iterator[Gloss]:

@@ -17,13 +17,14 @@ from rwtools.vocabulary.phrases import (
     phrase_before,
     span,
     term_of,
+    whole_phrase,
 )
 from rwtools.vocabulary.view import View
 
 _FENCES = frozenset({",", ";", ")", "\u2014", "--", "\u2013"})
 _NOT_AFTER = frozenset(
     "even at perhaps maybe more less better worse whether if when that to not so in on for by with "
-    "from else both neither other either no any whatever".split()
+    "from else both neither other sometimes often usually either no any whatever".split()
 )
 
 
@@ -34,7 +35,7 @@ def find(view: View) -> Iterator[Gloss]:
         if at < 2 or at + 1 >= len(tokens) or tokens[at - 1].text != ",":
             continue
         end = closing(text, at + 1, _FENCES)
-        if not _fenced(text, at, end):
+        if not _fenced(text, at, end, open_end=view.asked):
             continue
         after = tokens[end + 1] if end + 1 < len(tokens) else None
         if after is not None and after.lower in ("or", "and"):
@@ -54,14 +55,21 @@ def find(view: View) -> Iterator[Gloss]:
             gloss = span(text, first, last)
             yield Gloss(span(text, *term), gloss, "restatement", "after", cue=cue)
         elif view.wants(*other) and (right < left or view.asked):
+            whole = whole_phrase(text, term)
+            if tokens[term[1]].tag == "NNS" and tokens[other[1]].tag == "NN":
+                term = whole  # "the revocation of voting rights, or disenfranchisement"
+            short = other[1] - other[0] <= 2 and tokens[first].lower not in ("a", "an")
+            if not short and not view.asked:
+                continue
             gloss = span(text, *term)
             yield Gloss(span(text, *other), gloss, "restatement", "before", cue=cue)
 
 
-def _fenced(text: Text, at: int, end: int) -> bool:
+def _fenced(text: Text, at: int, end: int, *, open_end: bool) -> bool:
     """Whether a mark closes the second wording, and no list is under way."""
     tokens = text.tokens
-    if end >= len(tokens) or tokens[end].text not in _FENCES or tokens[end].text == ";":
+    closed = end < len(tokens) and tokens[end].text in _FENCES - {";"}
+    if not closed and not (open_end and end < len(tokens) and tokens[end].text == "."):
         return False
     sentence = text.sentences[tokens[at].sent]
     before = tokens[sentence.first : at - 1]
@@ -85,7 +93,11 @@ def _one_wording(text: Text, term: tuple[int, int], first: int, last: int) -> bo
     ):
         return False
     head = head_of(text, first, last)
-    if head is None:
+    if head is None or head.lemma == tokens[term[1]].lemma:
+        return False
+    if first < last and tokens[first].lemma == tokens[term[0]].lemma:
+        return False  # "real beauty, or real deformity": two things, not one
+    if any(t.lower == "similar" for t in tokens[first : last + 1]):
         return False
     quoted = tokens[first].text in QUOTES
     return quoted or fits_class(tokens[term[1]], head)

@@ -11,6 +11,7 @@ from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
     NOMINAL,
     QUOTES,
+    best_phrase,
     core,
     fits_class,
     has_content,
@@ -32,7 +33,7 @@ _NOT_GLOSS = frozenset(
     "if when where although though because from in at on by with for as to not note which who "
     "hereafter sometimes often usually most some even especially about up more less except "
     "excluding recall shown now formerly then later today left right top bottom pronounced "
-    "plural singular called known termed named also literally".split()
+    "optional plural singular called known termed named also literally".split()
 )
 _DIGIT = re.compile(r"\d")
 
@@ -106,6 +107,10 @@ def _gloss(view: View, at: int, first: int, last: int) -> Iterator[Gloss]:
             begin += 1
         if begin <= last and tokens[term[1]].pos == "NOUN" and has_content(text, begin, last):
             yield Gloss(here, span(text, begin, last), "example", "examples", cue=mark)
+        return
+    term = best_phrase(text, term, (first, last))
+    here = span(text, *term)
+    if any(t.lower == "being" for t in tokens[first : first + 4]):
         return
     if opening.lower in _SAID:
         if any(t.lemma == tokens[term[1]].lemma for t in tokens[first : last + 1]):

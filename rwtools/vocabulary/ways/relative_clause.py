@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from rwtools.text import Text, Token
 from rwtools.vocabulary.model import Gloss
-from rwtools.vocabulary.phrases import closing, core, has_content, span, term_of
+from rwtools.vocabulary.phrases import VAGUE, closing, core, has_content, span, term_of
 from rwtools.vocabulary.view import View
 
 _STOPS = frozenset({";", "\u2014", "--", "\u2013", ":"})
@@ -33,9 +33,12 @@ def find(view: View) -> Iterator[Gloss]:
         end = _end(text, at, verb)
         if end <= at + 1 or not has_content(text, at + 1, end - 1):
             continue
-        is_definition = verb.lemma in _DEFINERS and (
-            verb.lemma != "be" or text.child(verb.i, "attr") is not None
-        )
+        is_definition = verb.lemma in _DEFINERS and (verb.lemma != "be" or _has_noun(text, verb))
+        if is_definition and (
+            tokens[at].dep not in ("nsubj", "nsubjpass")
+            or (noun.tag == "NNS" and verb.tag == "VBZ")
+        ):
+            continue
         begin = at
         if is_definition:
             begin = verb.i + 1 if verb.lemma == "be" and verb.i == at + 1 else at + 1
@@ -61,9 +64,22 @@ def _verb(text: Text, at: int) -> Token | None:
     return None
 
 
+def _has_noun(text: Text, verb: Token) -> bool:
+    """Whether *is* goes on with a noun that says what the thing is."""
+    noun = text.child(verb.i, "attr")
+    return noun is not None and noun.pos == "NOUN" and noun.lemma not in VAGUE | {"part"}
+
+
 def _plain(text: Text, at: int, verb: Token, term: tuple[int, int]) -> bool:
     """Whether the clause defines: no *always* or *not*, no *means that*, no counted group."""
     after = text.tokens[at + 1 : verb.i + 3]
+    opening = [t for t in text.tokens[verb.i + 1 : verb.i + 2] if verb.lemma == "be"]
+    if verb.i != at + 1:
+        return False
+    if any(t.lower in ("another", "one", "also") or t.pos == "NUM" for t in opening):
+        return False
+    if text.tokens[term[1]].tag == "NN" and verb.tag == "VBP":
+        return False
     if text.tokens[at + 1].pos == "ADV" or any(t.dep == "neg" for t in after):
         return False
     if verb.lemma == "mean" and [t.lower for t in text.tokens[verb.i + 1 : verb.i + 2]] == ["that"]:

@@ -8,12 +8,14 @@ from rwtools.text import Text
 from rwtools.vocabulary.familiarity import CONTENT, is_name, rarity
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
+    best_phrase,
     closing,
     has_content,
+    head_of,
     is_clause,
+    noun_phrase,
     phrase_before,
     span,
-    whole_phrase,
 )
 from rwtools.vocabulary.view import View
 
@@ -40,10 +42,15 @@ def find(view: View) -> Iterator[Gloss]:
         term = phrase_before(text, first - 1)
         if end <= begin or not has_content(text, begin, end - 1):
             continue
+        head = head_of(text, begin, end - 1)
+        if text.tokens[first - 1].text == "," and head is not None and head.pos == "NOUN":
+            end = min(end, max(noun_phrase(text, head.i)[1], begin) + 1)
+        if text.tokens[begin].lower in ("not", "as", "in", "by", "to") and not view.asked:
+            continue
         gloss = span(text, begin, end - 1)
         cue = text.span(first, last)
         if term is not None:
-            term = whole_phrase(text, term)
+            term = best_phrase(text, term, (begin, end - 1))
         clause = is_clause(text, begin, end - 1)
         if term is not None and view.wants(*term) and not clause:
             yield Gloss(span(text, *term), gloss, "restatement", "beside", cue=cue)
