@@ -142,9 +142,9 @@ def grade(
 
 def _notes(checked: Checked, learners: int) -> list[str]:
     notes = []
-    if learners < CLASS:
+    if 1 < learners < CLASS:
         notes.append(
-            f"Figures about single items need {CLASS} learners or more. Here are {learners}, "
+            f"Figures about single items need {CLASS} learners or more. This class has {learners}, "
             "so they are left out."
         )
     if checked.frame["seconds"].null_count() == checked.frame.height:

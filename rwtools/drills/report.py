@@ -190,7 +190,7 @@ def _main(
     parts.append(("skills", "Skills", _skills(report, single)))
     if report.time_bands:
         parts.append(("time", "Time", _times(report)))
-    if report.orders is not None:
+    if report.orders is not None and not single:
         parts.append(("orders", "Order of attack", _orders(report)))
     if not single:
         parts.append(("items", "Items", _items(report)))
@@ -217,7 +217,7 @@ def _main(
     body = [
         tag("h1", title),
         tag("p", read),
-        _glance(report),
+        None if single else _glance(report),
         *(tag("p", note) for note in report.notes),
         tag("nav", tag("ul", menu), aria_label="Parts of the report"),
         *(sections if single else []),
