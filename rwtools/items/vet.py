@@ -21,7 +21,7 @@ from rwtools.items.punctuation import is_interchangeable
 from rwtools.items.seams import bare, split_words
 from rwtools.items.solving import BATCH, Worked, solution_of, work_out
 
-__all__ = ["CODES", "Problem", "Vetted", "unreadable", "vet", "vet_batch"]
+__all__ = ["CODES", "Problem", "Vetted", "problems_of", "unreadable", "vet", "vet_batch"]
 
 CODES: dict[str, str] = {
     "format": "the line is no item: a field is missing or wrong",
@@ -340,12 +340,16 @@ def _odd_kind(worked: Worked) -> Iterator[Problem]:
 
 def vet_batch(items: Sequence[Item]) -> list[list[Problem]]:
     """The problems of each item of a batch, duplicates aside."""
-    found: list[list[Problem]] = []
-    for item, worked in zip(items, work_out(items), strict=True):
-        mine = [problem for check in _ALONE for problem in check(item)]
-        if worked is not None and is_covered(item):
-            mine += _by_evidence(worked)
-        found.append(mine)
+    return [
+        problems_of(item, worked) for item, worked in zip(items, work_out(items), strict=True)
+    ]
+
+
+def problems_of(item: Item, worked: Worked | None) -> list[Problem]:
+    """The problems of an item that is worked out already (None: its skill is not covered)."""
+    found = [problem for check in _ALONE for problem in check(item)]
+    if worked is not None and is_covered(item):
+        found += _by_evidence(worked)
     return found
 
 
