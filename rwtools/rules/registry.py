@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 from rwtools.clue import Clue, in_order
-from rwtools.rules.grammar import subject_verb_agreement
+from rwtools.rules.grammar import (
+    subject_verb_agreement,
+    verb_form,
+    word_confusion,
+)
 from rwtools.rules.model import Rule, to_clue
 from rwtools.rules.punctuation import (
     apostrophe_contraction,
@@ -29,6 +33,8 @@ RULES: tuple[Rule, ...] = (
     apostrophe_possessive.RULE,
     apostrophe_contraction.RULE,
     subject_verb_agreement.RULE,
+    verb_form.RULE,
+    word_confusion.RULE,
 )
 
 

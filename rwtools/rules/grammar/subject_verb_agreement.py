@@ -74,8 +74,8 @@ def _in_clause(text: Text, clause: Clause) -> Finding | None:
     if not shown or verb.is_blank or not verb.text.isalpha() or verb.lower == "be":
         return None
     if verb.lemma == "do" and verb.i != clause.head:
-        after = next((t for t in text.tokens[verb.i + 1 :] if t.pos != "ADV"), verb)
-        if after.i != clause.head and after.lower not in ("not", "n't", "n’t"):
+        following = next((t for t in text.tokens[verb.i + 1 :] if t.pos != "ADV"), verb)
+        if following.i != clause.head and following.lower not in ("not", "n't", "n’t"):
             return None  # a question: the subject comes after
     subject = text.child(clause.head, "nsubj", "nsubjpass", "expl")
     if subject is None:  # the parser may take a subject after the verb for an object

@@ -1,0 +1,140 @@
+"""The form of a verb fits the helper before it: *has gone*, *did not go*, *could have gone*."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Set
+
+from rwtools.clue import Fix
+from rwtools.rules.model import Finding, Rule
+from rwtools.rules.phrases import clear
+from rwtools.text import Text, Token
+
+__all__ = ["RULE", "find"]
+
+# Past form -> participle, base form, for verbs where the two differ.
+_PAST = {
+    past: (participle, base)
+    for past, participle, base in (
+        row.split("/")
+        for row in (
+            "went/gone/go took/taken/take wrote/written/write saw/seen/see gave/given/give "
+            "became/become/become began/begun/begin did/done/do knew/known/know "
+            "grew/grown/grow chose/chosen/choose drove/driven/drive ate/eaten/eat fell/fallen/fall "
+            "flew/flown/fly forgot/forgotten/forget froze/frozen/freeze hid/hidden/hide "
+            "rode/ridden/ride rose/risen/rise sang/sung/sing sank/sunk/sink "
+            "spoke/spoken/speak stole/stolen/steal "
+            "swam/swum/swim tore/torn/tear threw/thrown/throw wore/worn/wear drew/drawn/draw "
+            "drank/drunk/drink ran/run/run came/come/come blew/blown/blow broke/broken/break "
+            "shook/shaken/shake sprang/sprung/spring rang/rung/ring arose/arisen/arise "
+            "overcame/overcome/overcome underwent/undergone/undergo mistook/mistaken/mistake "
+            "undertook/undertaken/undertake forgave/forgiven/forgive withdrew/withdrawn/withdraw"
+        ).split()
+    )
+}
+_HAVE = frozenset({"have", "has", "had", "having", "'ve", "’ve"})
+_BE = frozenset({"am", "is", "are", "was", "were", "be", "been", "being"})
+_DO = frozenset({"do", "does", "did"})
+_MODALS = frozenset("can could will would shall should may might must".split())
+_OF_MODALS = frozenset({"could", "would", "should", "might", "must", "may"})
+_NOT = frozenset({"not", "n't", "n’t", "never"})
+# Forms that are also nouns, adjectives or other verbs, or whose past may serve as participle.
+_NO_PASSIVE = frozenset("broke rose drove fell went became came ran spoke forgot".split())
+_NOT_AFTER_MODAL = frozenset({"saw", "fell", "rose", "drove"})
+_ALSO_NOUNS = frozenset({"saw", "rose", "drove"})
+
+
+def find(text: Text) -> list[Finding]:
+    """Fault span: the verb in the wrong form. Fix: the form that its helper needs."""
+    return clear(text, _find(text))
+
+
+def _find(text: Text) -> Iterator[Finding]:
+    for token in text.tokens:
+        helper, negated = _helper(text, token)
+        if helper is None:
+            continue
+        after = text.tokens[token.i + 1] if token.i + 1 < len(text.tokens) else token
+        word, kind = token.lower, helper.lower
+        if word == "of":
+            if kind in _OF_MODALS and after.lower != "course" and after.pos in _VERBAL:
+                yield _fault(text, token, helper, "have", "fault-of")
+        elif kind in _HAVE and word in _PAST and not (word in _ALSO_NOUNS and _noun(after)):
+            yield _fault(text, token, helper, _PAST[word][0], "fault-have")
+        elif (
+            kind in _BE
+            and word in _PAST
+            and word not in _NO_PASSIVE
+            and not (word in ("saw", "did") and _noun(after))
+        ):
+            yield _fault(text, token, helper, _PAST[word][0], "fault-be")
+        elif kind in _MODALS and helper.tag == "MD" and not _is_noun(text, helper):
+            base = _base(token, allow=_PAST.keys() - _NOT_AFTER_MODAL)
+            if base is not None and helper.i >= token.i - (2 if negated else 1):
+                yield _fault(text, token, helper, base, "fault-modal")
+        elif kind in _DO and negated and token.i - helper.i <= 2:
+            base = _base(token, allow=_PAST.keys(), regular=True)
+            if base is not None:
+                yield _fault(text, token, helper, base, "fault-do")
+
+
+_VERBAL = ("VERB", "AUX", "ADV")
+
+
+def _is_noun(text: Text, helper: Token) -> bool:
+    """Whether *can*, *will*, *might* is a noun here: an article or owner stands before it."""
+    return helper.i > 0 and text.tokens[helper.i - 1].tag in ("DT", "PRP$", "JJ", "POS")
+
+
+def _noun(token: Token) -> bool:
+    """Whether the next word makes *saw* and the like a noun, or opens a question."""
+    return token.pos in ("NOUN", "PROPN", "ADJ", "PRON") and token.lower not in ("that", "this")
+
+
+def _helper(text: Text, token: Token) -> tuple[Token | None, bool]:
+    """The helper verb right before a word (adverbs and *not* may stand between)."""
+    negated = False
+    at = token.i - 1
+    first = text.sentences[token.sent].first
+    while at >= first and token.i - at <= 3:
+        before = text.tokens[at]
+        if before.lower in _NOT:
+            negated = True
+        elif before.pos != "ADV":
+            return before, negated
+        at -= 1
+    return None, negated
+
+
+def _base(token: Token, *, allow: Set[str], regular: bool = False) -> str | None:
+    """The base form of an inflected verb; None where the word may be right as it is."""
+    if token.lower in allow:
+        return _PAST[token.lower][1]
+    if token.lower == token.lemma or not token.text.islower():
+        return None
+    if token.tag == "VBZ" and token.lower.endswith("s") and token.lemma not in ("be", "have"):
+        return token.lemma
+    if token.lower == "has" and token.tag == "VBZ":
+        return "have"
+    if regular and token.tag in ("VBD", "VBN") and token.lower.endswith("ed"):
+        return token.lemma
+    return None
+
+
+def _fault(text: Text, token: Token, helper: Token, new: str, variant: str) -> Finding:
+    shown = helper.text if helper.text.isalpha() else helper.lower
+    return Finding(
+        token.start,
+        token.end,
+        "fault",
+        0.95,
+        {"word": token.text, "helper": shown, "form": new},
+        (
+            text.evidence(text.span(helper.i, helper.i), "cue"),
+            text.evidence(text.span(token.i, token.i), "verb"),
+        ),
+        (Fix(token.start, token.end, new),),
+        variant,
+    )
+
+
+RULE = Rule("verb-form", find)
