@@ -1,0 +1,90 @@
+"""A real server in its own process, and Debian's Chromium driven by Playwright."""
+
+from __future__ import annotations
+
+import shutil
+import socket
+import subprocess
+import sys
+import time
+
+import httpx
+import pytest
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+def free_port() -> int:
+    with socket.socket() as found:
+        found.bind(("127.0.0.1", 0))
+        return found.getsockname()[1]
+
+
+@pytest.fixture(scope="session")
+def address():
+    port = free_port()
+    server = subprocess.Popen(
+        [sys.executable, "-m", "rwtools", "serve", "--port", str(port)],
+        stderr=subprocess.PIPE,
+    )
+    base = f"http://127.0.0.1:{port}"
+    for _ in range(240):
+        try:
+            if httpx.get(f"{base}/v1/health").status_code == 200:
+                break
+        except httpx.TransportError:
+            time.sleep(0.25)
+    else:
+        server.kill()
+        pytest.fail("the server did not start")
+    yield base
+    server.terminate()
+    server.wait(timeout=20)
+
+
+@pytest.fixture(scope="session")
+def browser():
+    if CHROMIUM is None:
+        pytest.skip("Chromium is not installed: apt-get install chromium")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as driver:
+        made = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield made
+        made.close()
+
+
+@pytest.fixture
+def open_page(browser, address):
+    """Open the page at a size and wait until its example is marked; collect its errors."""
+    contexts = []
+
+    def go(desk: str = "read", width: int = 1280, height: int = 900, **options):
+        context = browser.new_context(viewport={"width": width, "height": height}, **options)
+        contexts.append(context)
+        page = context.new_page()
+        page.faults = []
+        page.on("pageerror", lambda error: page.faults.append(str(error)))
+        page.on(
+            "console",
+            lambda message: page.faults.append(message.text) if message.type == "error" else None,
+        )
+        page.set_default_timeout(30_000)
+        page.goto(f"{address}/#{desk}")
+        page.wait_for_selector("body[data-ready]")
+        return page
+
+    yield go
+    for context in contexts:
+        for page in context.pages:
+            assert page.faults == []
+        context.close()
