@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import sys
+from collections import deque
 from collections.abc import Iterator
+from contextlib import ExitStack
 from typing import Annotated, Any
 
 import typer
@@ -41,6 +43,10 @@ def command(
         str | None,
         typer.Option(metavar="FILE.jsonl", help="Many passages: lines of {id, passage}."),
     ] = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="With --batch: work on this Dask cluster."),
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
 ) -> None:
     """Show the signals of a passage: transitions, word meanings, punctuation and grammar."""
@@ -58,8 +64,10 @@ def command(
             raise UsageError("give either FILE or --batch FILE.jsonl, not both")
         if target is not None:
             raise UsageError("--target goes with one passage, not with --batch")
-        status = _batch(batch, reveal, kind, all_words, check, limit)
+        status = _batch(batch, reveal, kind, all_words, check, limit, cluster)
     else:
+        if cluster is not None:
+            raise UsageError("--cluster goes with --batch, not with one passage")
         if file is None and sys.stdin.isatty():
             raise UsageError("give a FILE with a passage, or - to read standard input")
         status = _single(file or "-", reveal, target, kind, all_words, check, form, limit, as_json)
@@ -100,18 +108,35 @@ def _single(
 
 
 def _batch(
-    file: str, reveal: str, kinds: list[str] | None, all_words: bool, check: bool, limit: int
+    file: str,
+    reveal: str,
+    kinds: list[str] | None,
+    all_words: bool,
+    check: bool,
+    limit: int,
+    cluster: str | None,
 ) -> int:
     """Print ``{id, clues}`` for each line, in order; report broken lines and go on."""
     from rwtools.cli.files import count_lines, dump, in_batches
     from rwtools.cli.show import progress
-    from rwtools.hints import hint_many, revealed
+    from rwtools.drills.cluster import connected, hint_batch
+    from rwtools.drills.spread import here
+    from rwtools.hints import revealed
 
     bad = faulty = 0
-    with progress("hint", count_lines(file)) as advance:
+    sent: deque[list[dict[str, Any] | InputError]] = deque()
+
+    def calls() -> Iterator[tuple[list[str], list[str] | None, bool]]:
         for group in in_batches(_records(file, limit), 64):
-            good = [record for record in group if not isinstance(record, InputError)]
-            found = iter(hint_many((r["passage"] for r in good), kinds=kinds, all_words=all_words))
+            sent.append(group)
+            passages = [r["passage"] for r in group if not isinstance(r, InputError)]
+            yield passages, kinds, all_words
+
+    with ExitStack() as stack:
+        advance = stack.enter_context(progress("hint", count_lines(file)))
+        spread = here if cluster is None else stack.enter_context(connected(cluster))
+        for clues_of_group in spread(hint_batch, calls()):
+            group, found = sent.popleft(), iter(clues_of_group)
             for record in group:
                 advance(1)
                 if isinstance(record, InputError):

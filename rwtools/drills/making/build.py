@@ -12,7 +12,7 @@ from rwtools.drills.making.window import LONGEST, SHORTEST, window
 from rwtools.items.model import BLANK, LETTERS, Item, Quote
 from rwtools.text import Text, trim
 
-__all__ = ["build", "pick", "reorder"]
+__all__ = ["build", "frame", "pick", "reorder"]
 
 _MARKS = " \n,;:—–-"
 
@@ -31,21 +31,23 @@ def pick(options: Sequence[Option], count: int = 3) -> list[Option]:
     return found
 
 
+def frame(draft: Draft, text: Text, sound: list[bool], rng: random.Random) -> Span | None:
+    """The part of the passage that the item shows; None where none fits round the place."""
+    spans = [draft.place, *(span for span, _ in draft.evidence)]
+    start, end = min(s.start for s in spans), max(s.end for s in spans)
+    return window(text, sound, start, end, rng.randrange(SHORTEST + 15, LONGEST - 30))
+
+
 def build(
     draft: Draft,
     wrong: Sequence[Option],
     text: Text,
-    sound: list[bool],
+    shown: Span,
     rng: random.Random,
     *,
     source: str,
-) -> Item | None:
-    """The item of a draft with these wrong choices, or None where no window fits round it."""
-    spans = [draft.place, *(span for span, _ in draft.evidence)]
-    start, end = min(s.start for s in spans), max(s.end for s in spans)
-    shown = window(text, sound, start, end, rng.randrange(SHORTEST + 15, LONGEST - 30))
-    if shown is None:
-        return None
+) -> Item:
+    """The item of a draft with these wrong choices, its passage cut to the characters ``shown``."""
     place = draft.place
     before = text.quote(shown.start, place.start)
     after = text.quote(place.end, shown.end)

@@ -127,12 +127,16 @@ def agreement(text: Text, rng: random.Random) -> Iterator[Draft]:
             key,
             [(choice, "agreement", why) for choice in (wrong, *forms)],
             rationale,
-            [(core, "subject"), (trim(text.passage, between[0].start, between[-1].end), "between")],
+            [(core, "subject"), (_inner(text, between), "between")],
             2 + (rival is not None and verb.i - subject.i > 5),
             rng,
         )
         if draft is not None:
             yield draft
+
+
+def _inner(text: Text, between: tuple[Token, ...]) -> Span:
+    return trim(text.passage, between[0].start, between[-1].end, marks=",—–;:")
 
 
 def _finite_word(text: Text, clause: Clause) -> Token | None:
@@ -427,30 +431,31 @@ def owners(text: Text, rng: random.Random) -> Iterator[Draft]:
 
 
 def _owner(text: Text, pronoun: Token, number: str) -> Token | None:
-    """The subject that a possessive most likely points back to; None where there is a rival."""
+    """The noun that a possessive points back to, where no other noun of the sentence could be it.
+
+    It is a subject before the pronoun; a second noun of the same number would make the owner a
+    matter of opinion, and one of the other number after it would make a wrong choice possible.
+    """
     sentence = text.sentences[pronoun.sent]
-    start = text.sentences[max(0, sentence.index - 1)].first
-    nouns = [
-        t
-        for t in text.tokens[start : pronoun.i]
-        if t.pos in ("NOUN", "PROPN") and t.dep != "compound"
-    ]
-    subjects = [
-        t
-        for t in nouns
-        if t.sent == pronoun.sent and t.dep in ("nsubj", "nsubjpass") and _number(text, t)
-    ]
-    if not subjects:
-        return None
-    owner = subjects[-1]
-    if _number(text, owner) != number:
-        return None
-    rivals = {
-        t.lemma
-        for t in nouns
-        if t.sent == pronoun.sent and t.i > owner.i and _number(text, t) not in (number, None)
-    }
-    if number == "singular" and rivals:
+    owner: Token | None = None
+    for token in text.tokens[sentence.first : pronoun.i]:
+        if token.pos not in ("NOUN", "PROPN") or token.dep in ("compound", "npadvmod"):
+            continue
+        own = _number(text, token)
+        if token.lower == "one" or (own is None and token.pos == "PROPN"):
+            return None
+        if own == number:
+            if owner is not None:
+                return None
+            owner = token if token.dep in ("nsubj", "nsubjpass") else None
+            if owner is None:
+                return None
+        elif owner is not None or own is None:
+            return None
+    if owner is None or any(
+        t.lower in ("he", "she", "they", "it", "we", "you", "i")
+        for t in text.tokens[sentence.first : owner.i]
+    ):
         return None
     return owner if pronoun.i - owner.i < 25 else None
 

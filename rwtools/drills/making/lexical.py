@@ -17,10 +17,7 @@ Pos = Literal["NOUN", "VERB", "ADJ"]
 # Endings of learned words. They keep names, slang and swear words out of learners' sight, because
 # the word lists themselves don't tell such words apart (list of endings: general knowledge).
 _ENDINGS: dict[Pos, tuple[str, ...]] = {
-    "NOUN": tuple(
-        "tion sion ment ness ity ance ence ancy ency ship ure age ism hood dom cy logy meter "
-        "itude work tude graph scope".split()
-    ),
+    "NOUN": tuple("tion sion ment ness ity ance ence ancy ency ship ure hood dom itude".split()),
     "ADJ": tuple("al ive ous ic ent ant ible able ary ory ful less ate ile id".split()),
     "VERB": tuple(
         "ate ify ize en ain uce ect ess ine ulge ibit ort end ide ume ure ieve ove ade ute ulse "
@@ -61,11 +58,20 @@ def _pool(pos: Pos) -> tuple[list[float], list[str]]:
         value = zipf(lemma)
         if value < 1.5:
             continue
-        if pos == "NOUN" and lemma.endswith("s"):
+        if pos == "NOUN" and not _derived(lemma):
             continue
         rows.append((value, lemma))
     rows.sort()
     return [value for value, _ in rows], [lemma for _, lemma in rows]
+
+
+def _derived(noun: str) -> bool:
+    """Whether a noun in *-nce* or *-ncy* comes from a verb or adjective: *Provence* doesn't."""
+    if not noun.endswith(("nce", "ncy")):
+        return True
+    root = noun[:-4]
+    verbs = lemmas("VERB")
+    return noun[:-2] + "t" in lemmas("ADJ") or root in verbs or root + "e" in verbs
 
 
 def inflected(lemma: str, tag: str) -> str | None:

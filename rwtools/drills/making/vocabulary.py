@@ -21,7 +21,12 @@ POOL = 48
 _ASKED = ("definition", "restatement", "synonym")
 _BLANKED = (*_ASKED, "contrast", "cause")
 _TAGS = frozenset({"NN", "NNS", "JJ", "VB", "VBZ", "VBP", "VBD", "VBN", "VBG"})
-_RAREST, _COMMONEST = 1.8, 5.2
+# Heads of set phrases such as *as a result*: no meaning to choose from.
+_EMPTY = frozenset(
+    "result hand time contrary meantime end fact example instance way addition case number "
+    "kind sort lot word other".split()
+)
+_RAREST, _COMMONEST = 1.8, 4.7
 
 
 def drafts(text: Text, rng: random.Random) -> Iterator[Draft]:
@@ -66,6 +71,13 @@ def _telling(text: Text, gloss: Evidence) -> bool:
     return len(content) > 1 or (len(inside) == 1 and zipf(inside[0].lemma) >= 3.5)
 
 
+def _mere_list(clue: Clue, gloss: Evidence) -> bool:
+    """Whether words between commas may be one more member of a list."""
+    return clue.rule == "meaning-apposition" and any(
+        f", {word} " in gloss.quote for word in ("and", "or")
+    )
+
+
 def _hardness(lemma: str) -> int:
     """Rarer words are harder: 1 from Zipf 4.3, 2 from 3.6, 3 from 2.8, else 4."""
     value = zipf(lemma)
@@ -78,8 +90,10 @@ def _blank(text: Text, clue: Clue, rng: random.Random) -> Draft | None:
         return None
     if sum(t.lemma == token.lemma for t in text.tokens) > 1:
         return None  # the passage says the word again, so the blank would be copied
-    if not _telling(text, gloss) or (clue.rule == "meaning-means" and token.pos != "NOUN"):
+    if not _telling(text, gloss) or _mere_list(clue, gloss):
         return None
+    if clue.rule in ("meaning-means", "meaning-called") and token.pos != "NOUN":
+        return None  # "has been called austere" praises or blames; it explains nothing
     avoid = frozenset(t.lemma for t in text.tokens if t.text.isalpha())
     wrong = alike(token.text, token.lemma, cast("Pos", token.pos), token.tag, avoid, rng, POOL)
     article = text.tokens[token.i - 1].lower if token.i else ""
@@ -109,6 +123,8 @@ def _asked(text: Text, clue: Clue, rng: random.Random) -> Draft | None:
     inside = text.tokens_in(gloss.start, gloss.end)
     size = len(gloss.quote.split())
     if not inside or not _telling(text, gloss) or "\n" in gloss.quote or not 1 <= size <= 12:
+        return None
+    if _mere_list(clue, gloss):
         return None
     if size == 1:
         wrong = _single(text, inside[0], token, rng)
@@ -155,13 +171,19 @@ def _phrases(text: Text, clue: Clue, gloss: Evidence, rng: random.Random) -> lis
         words = len(quote.split())
         if not max(2, size - 4) <= words <= size + 4 or "\n" in quote:
             continue
-        first = text.token_at(span.start)
-        if first is None or first.tag != "DT" or any(c in quote for c in ',;:()"“”—____'):
+        first, last = text.token_at(span.start), text.token_at(span.end - 1)
+        if first is None or last is None or first.lower not in ("a", "an", "the"):
+            continue
+        if (
+            last.tag == "POS"
+            or token.dep in ("pobj", "poss")
+            or any(c in quote for c in ',;:()"“”—____')
+        ):
             continue
         near = span.overlaps(Span(gloss.start, gloss.end)) or span.overlaps(clue.span)
         if near or any(i.lemma == token.lemma for i in text.tokens_in(gloss.start, gloss.end)):
             continue
         found.append(quote[0].lower() + quote[1:])
-    found = sorted(set(found))
-    rng.shuffle(found)
-    return found
+    ranked = sorted(set(found), key=lambda quote: (abs(len(quote.split()) - size), quote))[:6]
+    rng.shuffle(ranked)
+    return ranked

@@ -1,0 +1,70 @@
+"""Spread work over processes of this machine: the same results in the same order."""
+
+from __future__ import annotations
+
+import os
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, TypeVar
+
+if TYPE_CHECKING:
+    from multiprocessing.queues import Queue
+
+__all__ = ["Spread", "here", "processes"]
+
+Result = TypeVar("Result")
+Spread = Callable[[Callable[..., Any], Iterable[tuple[Any, ...]]], Iterator[Any]]
+"""Calls a function with each tuple of arguments and gives the results in the order of the calls.
+The calls are taken from the stream as they are needed, a few ahead."""
+
+
+def here(function: Callable[..., Result], calls: Iterable[tuple[Any, ...]]) -> Iterator[Result]:
+    """The `Spread` of one process: one call after the other."""
+    for arguments in calls:
+        yield function(*arguments)
+
+
+@contextmanager
+def processes(jobs: int) -> Iterator[Spread]:
+    """A `Spread` over so many processes of this machine; `here` for one.
+
+    Each process keeps to its share of the cores, so that they don't wait for each other.
+    """
+    if jobs == 1:
+        yield here
+        return
+    from concurrent.futures import Future, ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    context = get_context("spawn")
+    numbers = context.Queue()
+    for number in range(jobs):
+        numbers.put(number)
+    pool = ProcessPoolExecutor(
+        jobs, mp_context=context, initializer=_take_share, initargs=(numbers, jobs)
+    )
+
+    def spread(
+        function: Callable[..., Result], calls: Iterable[tuple[Any, ...]]
+    ) -> Iterator[Result]:
+        waiting: deque[Future[Result]] = deque()
+        for arguments in calls:
+            waiting.append(pool.submit(function, *arguments))
+            if len(waiting) > 2 * jobs:
+                yield waiting.popleft().result()
+        while waiting:
+            yield waiting.popleft().result()
+
+    try:
+        yield spread
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+def _take_share(numbers: Queue[int], jobs: int) -> None:
+    own = sorted(os.sched_getaffinity(0))
+    share = max(1, len(own) // jobs)
+    first = numbers.get() * share
+    os.environ["OMP_NUM_THREADS"] = str(share)
+    os.sched_setaffinity(0, {own[(first + k) % len(own)] for k in range(share)})

@@ -1,0 +1,127 @@
+"""Work spread over a Dask cluster of two worker processes: same output, even when one dies."""
+
+import builtins
+import json
+import os
+import signal
+import subprocess
+import sys
+
+import pytest
+
+from rwtools.drills.cluster import connected, hint_batch
+from rwtools.drills.spread import here, processes
+from rwtools.errors import UsageError
+
+
+@pytest.fixture(scope="module")
+def cluster():
+    distributed = pytest.importorskip("distributed")
+    with distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+    ) as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def calls(passages):
+    """One passage a call, 24 calls."""
+    return [((text,), None, False) for text in list(passages.values())[:24]]
+
+
+@pytest.fixture(scope="module")
+def expected(calls):
+    return list(here(hint_batch, calls))
+
+
+def test_the_order_and_the_results_are_those_of_one_process(cluster, calls, expected):
+    with connected(cluster.scheduler_address) as spread:
+        assert list(spread(hint_batch, calls)) == expected
+
+
+def test_a_worker_is_killed_in_mid_run(cluster, calls, expected):
+    from distributed import Client
+
+    with Client(cluster.scheduler_address, set_as_default=False) as client:
+        client.wait_for_workers(2)
+        victim = sorted(client.run(os.getpid).values())[0]
+    with connected(cluster.scheduler_address) as spread:
+        results = spread(hint_batch, calls)
+        found = [next(results), next(results)]
+        os.kill(victim, signal.SIGKILL)
+        found += results
+    assert found == expected
+    with pytest.raises(ProcessLookupError):
+        os.kill(victim, 0)
+
+
+def test_the_calls_are_taken_as_needed(cluster):
+    taken = []
+
+    def numbers():
+        for n in range(500):
+            taken.append(n)
+            yield (n,)
+
+    with connected(cluster.scheduler_address) as spread:
+        results = spread(str, numbers())
+        assert next(results) == "0"
+        assert len(taken) < 20
+
+
+def test_the_command_gives_the_same_batch(cluster, passages, tmp_path):
+    source = tmp_path / "passages.jsonl"
+    rows = [json.dumps({"id": k, "passage": p}) for k, p in list(passages.items())[:3]]
+    source.write_text("\n".join(rows) + "\n{broken\n")
+
+    def run(*more):
+        return subprocess.run(
+            [sys.executable, "-m", "rwtools", "hint", "--batch", str(source), *more],
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+
+    alone, spread = run(), run("--cluster", cluster.scheduler_address)
+    assert spread.returncode == alone.returncode == 2
+    assert spread.stdout == alone.stdout
+    assert len(alone.stdout.splitlines()) == 3
+    assert "line 4" in spread.stderr
+
+
+def test_no_cluster_answers():
+    pytest.importorskip("distributed")
+    with (
+        pytest.raises(UsageError, match=r"no Dask cluster answers at tcp://127.0.0.1:9"),
+        connected("tcp://127.0.0.1:9", patience=1),
+    ):
+        pass
+
+
+def test_a_word_that_is_no_address():
+    pytest.importorskip("distributed")
+    with pytest.raises(UsageError, match="no Dask cluster answers"), connected("x:y", patience=1):
+        pass
+
+
+def test_dask_is_not_there(monkeypatch):
+    real = builtins.__import__
+
+    def without(name, *rest, **named):
+        if name.split(".")[0] == "distributed":
+            raise ImportError(name)
+        return real(name, *rest, **named)
+
+    monkeypatch.setattr(builtins, "__import__", without)
+    with (
+        pytest.raises(UsageError, match=r"this needs Dask: pip install \"rwtools\[cluster\]\""),
+        connected("tcp://127.0.0.1:8786"),
+    ):
+        pass
+
+
+def test_processes_of_this_machine_keep_the_order():
+    with processes(2) as spread:
+        assert list(spread(divmod, ((n, 7) for n in range(50)))) == [
+            divmod(n, 7) for n in range(50)
+        ]
