@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from rwtools.clue import Clue, in_order
 from rwtools.rules.grammar import (
+    dangling_modifier,
+    pronoun_agreement,
     subject_verb_agreement,
     verb_form,
     word_confusion,
@@ -35,6 +37,8 @@ RULES: tuple[Rule, ...] = (
     subject_verb_agreement.RULE,
     verb_form.RULE,
     word_confusion.RULE,
+    pronoun_agreement.RULE,
+    dangling_modifier.RULE,
 )
 
 

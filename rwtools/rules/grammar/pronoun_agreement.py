@@ -1,0 +1,141 @@
+"""A pronoun takes the form of its place: *to you and me*, *we campers went*, *himself*."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rwtools.clue import Fix
+from rwtools.rules.model import Finding, Rule
+from rwtools.rules.phrases import CLAUSE_TAKERS, clear
+from rwtools.text import Text, Token
+
+__all__ = ["RULE", "find"]
+
+_OBJECT = {"i": "me", "he": "him", "she": "her", "we": "us", "they": "them"}
+_SUBJECT = {"me": "I", "him": "he", "us": "we", "them": "they"}
+_PREPOSITIONS = frozenset(
+    "to for with between from of by at on about against without behind beside near toward "
+    "towards among around over under after before".split()
+)
+# May also link clauses, so that a subject may follow.
+_LINK_CLAUSES = frozenset({"after", "before", "for", "than", "as", "but"})
+_NO_WORDS = {
+    "hisself": "himself",
+    "theirself": "themselves",
+    "theirselves": "themselves",
+    "themselfs": "themselves",
+    "ourselfs": "ourselves",
+    "yourselfs": "yourselves",
+}
+_FINITE = frozenset({"VBZ", "VBP", "VBD", "MD"})
+
+
+def find(text: Text) -> list[Finding]:
+    """Fault span: the pronoun. Fix: the form that fits its place."""
+    return clear(text, _find(text))
+
+
+def _find(text: Text) -> Iterator[Finding]:
+    for token in text.tokens:
+        word = token.lower
+        sentence = text.sentences[token.sent]
+        if word in _NO_WORDS:
+            yield _fault(text, token, token, _NO_WORDS[word], "fault-word")
+        if token.text == "I." and token.i - sentence.first >= 2:
+            yield from _after_and(text, token)  # the parser's "I.", as in "Charles I."
+        if token.i + 1 >= sentence.last:
+            continue
+        if word in _OBJECT and token.i - sentence.first >= 2:
+            yield from _after_and(text, token)
+        if word == "we" and token.i > sentence.first:
+            yield from _we_nouns(text, token)
+        if word in ("us", "me", "him", "them") and token.i == sentence.first:
+            yield from _as_subject(text, token)
+
+
+def _after_and(text: Text, token: Token) -> Iterator[Finding]:
+    """``to you and I``, ``invited my sister and I``: an object in the form of a subject."""
+    link = text.tokens[token.i - 1]
+    ends = token.text == "I."
+    after = token if ends else text.tokens[token.i + 1]
+    if link.lower not in ("and", "or") or after.tag in _FINITE or after.pos in ("AUX", "VERB"):
+        return
+    if (
+        after.text == "-"
+        or after.pos in ("ADV", "PART")
+        or after.lower in ("both", "all", "together", "alone", "who")
+    ):
+        return
+    first = text.sentences[token.sent].first
+    partner = text.tokens[link.i - 1]
+    start = partner.i
+    while start > first and text.tokens[start - 1].pos in ("DET", "ADJ", "PROPN", "NOUN"):
+        start -= 1
+    if start > first and text.tokens[start - 1].tag == "PRP$":
+        start -= 1
+    if partner.pos not in ("NOUN", "PROPN", "PRON") or start == first:
+        return
+    if partner.lower in ("i", "he", "she", "we", "they"):
+        return
+    cue = text.tokens[start - 1]
+    after_preposition = cue.tag in ("IN", "TO") and cue.lower in _PREPOSITIONS
+    if after_preposition and cue.lower in _LINK_CLAUSES and not (ends or after.is_punct):
+        return
+    after_verb = (
+        cue.pos == "VERB"
+        and cue.tag != "VBN"
+        and cue.lemma not in CLAUSE_TAKERS
+        and (ends or after.text in (".", "!", ";") or after.pos == "ADP")
+    )
+    if after_preposition or after_verb:
+        new = _OBJECT[token.lower.rstrip(".")]
+        yield _fault(text, token, cue, new, "fault-object")
+
+
+def _we_nouns(text: Text, token: Token) -> Iterator[Finding]:
+    """``of we campers``."""
+    cue, noun = text.tokens[token.i - 1], text.tokens[token.i + 1]
+    if cue.tag not in ("IN", "TO") or cue.lower not in _PREPOSITIONS - _LINK_CLAUSES:
+        return
+    if noun.tag != "NNS" or not noun.text.islower():
+        return
+    third = text.tokens[noun.i + 1] if noun.i + 1 < len(text.tokens) else noun
+    if third.tag not in _FINITE:
+        yield _fault(text, token, cue, "us", "fault-object")
+
+
+def _as_subject(text: Text, token: Token) -> Iterator[Finding]:
+    """``Us campers went``, ``Me and him went``: a subject in the form of an object."""
+    after = text.tokens[token.i + 1]
+    last = text.sentences[token.sent].last
+    if token.i + 2 >= last:
+        return
+    third = text.tokens[token.i + 2]
+    if token.lower == "us" and after.tag == "NNS" and (third.tag in _FINITE or third.pos == "ADV"):
+        yield _fault(text, token, third, "We", "fault-subject")
+    elif after.lower == "and" and token.lower in _SUBJECT:
+        verb = next(
+            (t for t in text.tokens[token.i + 2 : min(last, token.i + 7)] if t.tag in _FINITE), None
+        )
+        between = text.tokens[token.i + 2 : verb.i] if verb is not None else ()
+        if verb is not None and not any(t.is_punct for t in between):
+            new = _SUBJECT[token.lower]
+            yield _fault(text, token, verb, new[0].upper() + new[1:], "fault-subject")
+
+
+def _fault(text: Text, token: Token, cue: Token, new: str, variant: str) -> Finding:
+    evidence = (text.evidence(text.span(cue.i, cue.i), "cue"),)
+    end = token.end - token.text.endswith(".")
+    return Finding(
+        token.start,
+        end,
+        "fault",
+        0.95,
+        {"word": text.quote(token.start, end), "form": new, "cue": cue.text},
+        evidence,
+        (Fix(token.start, end, new),),
+        variant,
+    )
+
+
+RULE = Rule("pronoun-agreement", find)
