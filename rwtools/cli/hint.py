@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import sys
-from collections import deque
-from collections.abc import Iterator
-from contextlib import ExitStack
-from typing import Annotated, Any
+from collections.abc import Iterator, Sequence
+from functools import partial
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from rwtools.errors import BatchLineError, InputError, UsageError
+
+if TYPE_CHECKING:
+    from rwtools.clue import Clue
 
 __all__ = ["command"]
 
@@ -119,24 +121,15 @@ def _batch(
     """Print ``{id, clues}`` for each line, in order; report broken lines and go on."""
     from rwtools.cli.files import count_lines, dump, in_batches
     from rwtools.cli.show import progress
-    from rwtools.drills.cluster import connected, hint_batch
-    from rwtools.drills.spread import here
+    from rwtools.drills.spread import with_groups, workers
     from rwtools.hints import revealed
 
     bad = faulty = 0
-    sent: deque[list[dict[str, Any] | InputError]] = deque()
-
-    def calls() -> Iterator[tuple[list[str], list[str] | None, bool]]:
-        for group in in_batches(_records(file, limit), 64):
-            sent.append(group)
-            passages = [r["passage"] for r in group if not isinstance(r, InputError)]
-            yield passages, kinds, all_words
-
-    with ExitStack() as stack:
-        advance = stack.enter_context(progress("hint", count_lines(file)))
-        spread = here if cluster is None else stack.enter_context(connected(cluster))
-        for clues_of_group in spread(hint_batch, calls()):
-            group, found = sent.popleft(), iter(clues_of_group)
+    groups = in_batches(_records(file, limit), 64)
+    with progress("hint", count_lines(file)) as advance, workers(1, cluster) as spread:
+        work = partial(_clues, kinds=kinds, all_words=all_words)
+        for group, clues_of_group in with_groups(spread, work, groups):
+            found = iter(clues_of_group)
             for record in group:
                 advance(1)
                 if isinstance(record, InputError):
@@ -151,6 +144,14 @@ def _batch(
                     dump({"id": record["id"], "clues": [revealed(c, reveal) for c in clues]})  # type: ignore[arg-type]
                 )
     return 2 if bad else int(faulty > 0)
+
+
+def _clues(group: Sequence[Any], kinds: list[str] | None, all_words: bool) -> list[list[Clue]]:
+    """The clues of the good records of a group; broken lines are left out."""
+    from rwtools.hints import hint_many
+
+    passages = [r["passage"] for r in group if not isinstance(r, InputError)]
+    return list(hint_many(passages, kinds=kinds, all_words=all_words))
 
 
 def _records(file: str, limit: int) -> Iterator[dict[str, Any] | InputError]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from rwtools.errors import BatchLineError, InputError, UnreadableFileError
+from rwtools.errors import BatchLineError, InputError, UnreadableFileError, UsageError
 
 if TYPE_CHECKING:
     from rwtools.drills.make import MakeReport
@@ -51,22 +51,24 @@ def command(
     from rwtools.cli.files import dump, write_whole
     from rwtools.cli.show import progress
     from rwtools.drills.make import make_items
+    from rwtools.drills.spread import workers
 
+    if jobs < 1:
+        raise UsageError("--jobs takes a number of processes above 0")
     bad: list[InputError] = []
     total = _how_many(passages)
     with write_whole(out) as stream, progress("make", total) as advance:
         given = read_passages(passages, bad)
-        options = {
-            "skills": skill, "count": count, "difficulty": difficulty, "seed": seed,
-            "jobs": jobs, "advance": advance,
-        }  # fmt: skip
-        if cluster is None:
-            items, report = make_items(given, **options)  # type: ignore[arg-type]
-        else:
-            from rwtools.drills.cluster import connected
-
-            with connected(cluster) as spread:
-                items, report = make_items(given, spread=spread, **options)  # type: ignore[arg-type]
+        with workers(jobs, cluster) as spread:
+            items, report = make_items(
+                given,
+                skills=skill,
+                count=count,
+                difficulty=difficulty,
+                seed=seed,
+                spread=spread,
+                advance=advance,
+            )
         for item in items:
             stream.write(dump(item.model_dump(exclude_none=True, exclude_defaults=False)) + "\n")
     for error in bad:

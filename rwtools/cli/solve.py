@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -11,11 +10,9 @@ import typer
 from rwtools.errors import InputError, UsageError
 
 if TYPE_CHECKING:
-    from multiprocessing.queues import Queue
-
     from rwtools.items.model import Item, Solution, Step
 
-__all__ = ["command", "in_processes", "numbered_items", "shown_steps"]
+__all__ = ["command", "numbered_items", "shown_steps"]
 
 REVEAL = ("where", "why", "all")
 _BATCH = 16
@@ -29,6 +26,10 @@ def command(
         str, typer.Option(help="How much to tell: where to look, why it matters, or all.")
     ] = "all",
     jobs: Annotated[int, typer.Option(help="Processes to work with.")] = 1,
+    cluster: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="Work on the Dask cluster with this address."),
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON, a line an item.")] = False,
 ) -> None:
     """Work out items: the answer, how sure it is, and the steps that lead to it."""
@@ -36,17 +37,19 @@ def command(
         raise UsageError("--reveal takes where, why or all")
     if jobs < 1:
         raise UsageError("--jobs takes a number of processes above 0")
-    raise typer.Exit(_run(file, reveal, jobs, as_json))
+    raise typer.Exit(_run(file, reveal, jobs, cluster, as_json))
 
 
-def _run(file: str, reveal: str, jobs: int, as_json: bool) -> int:
+def _run(file: str, reveal: str, jobs: int, cluster: str | None, as_json: bool) -> int:
     from rwtools.cli.files import count_lines, dump, in_batches
     from rwtools.cli.show import progress
+    from rwtools.drills.spread import with_groups, workers
 
     bad = done = answered = right = keyed = 0
-    with progress("solve", count_lines(file) if file != "-" else None) as advance:
+    total = count_lines(file) if file != "-" else None
+    with progress("solve", total) as advance, workers(jobs, cluster) as spread:
         groups = in_batches(numbered_items(file), _BATCH)
-        for group, solutions in in_processes(groups, jobs, solve_group):
+        for group, solutions in with_groups(spread, solve_group, groups):
             found = iter(solutions)
             for _, item in group:
                 advance(1)
@@ -88,49 +91,6 @@ def solve_group(group: Sequence[Any]) -> list[Solution]:
     from rwtools.items.solving import solve_batch
 
     return solve_batch([item for _, item in group if not isinstance(item, InputError)])
-
-
-def in_processes(
-    groups: Iterator[list[Any]], jobs: int, work: Callable[[Sequence[Any]], Any]
-) -> Iterator[tuple[list[Any], Any]]:
-    """Each group with what ``work`` makes of it, in order; few groups are held at a time."""
-    if jobs == 1:
-        for group in groups:
-            yield group, work(group)
-        return
-    from collections import deque
-    from concurrent.futures import Future, ProcessPoolExecutor
-    from multiprocessing import get_context
-
-    waiting: deque[tuple[list[Any], Future[Any]]] = deque()
-    context = get_context("spawn")
-    numbers = context.Queue()
-    for number in range(jobs):
-        numbers.put(number)
-    with ProcessPoolExecutor(
-        jobs, mp_context=context, initializer=_one_share, initargs=(numbers, jobs)
-    ) as pool:
-        try:
-            for group in groups:
-                waiting.append((group, pool.submit(work, group)))
-                if len(waiting) > 2 * jobs:
-                    first, result = waiting.popleft()
-                    yield first, result.result()
-            while waiting:
-                first, result = waiting.popleft()
-                yield first, result.result()
-        finally:
-            for _, result in waiting:
-                result.cancel()
-
-
-def _one_share(numbers: Queue[int], jobs: int) -> None:
-    """Keep a worker to its share of the processor's cores, so that workers don't wait in turn."""
-    own = sorted(os.sched_getaffinity(0))
-    share = max(1, len(own) // jobs)
-    first = numbers.get() * share
-    os.environ["OMP_NUM_THREADS"] = str(share)
-    os.sched_setaffinity(0, {own[(first + k) % len(own)] for k in range(share)})
 
 
 def revealed(solution: Solution, level: str) -> dict[str, Any]:

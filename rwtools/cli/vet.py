@@ -19,27 +19,33 @@ def command(
         str, typer.Argument(metavar="ITEMS.jsonl", help="Items, one a line; - for standard input.")
     ],
     jobs: Annotated[int, typer.Option(help="Processes to work with.")] = 1,
+    cluster: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="Work on the Dask cluster with this address."),
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON, a line an item.")] = False,
 ) -> None:
     """Look for faults in items; end with status 1 if there is one, 2 if a line cannot be read."""
     if jobs < 1:
         raise UsageError("--jobs takes a number of processes above 0")
-    raise typer.Exit(_run(file, jobs, as_json))
+    raise typer.Exit(_run(file, jobs, cluster, as_json))
 
 
-def _run(file: str, jobs: int, as_json: bool) -> int:
+def _run(file: str, jobs: int, cluster: str | None, as_json: bool) -> int:
     from rwtools.cli.files import count_lines, dump, in_batches
     from rwtools.cli.show import progress
     from rwtools.cli.show_items import show_vetted
-    from rwtools.cli.solve import in_processes, numbered_items
+    from rwtools.cli.solve import numbered_items
+    from rwtools.drills.spread import with_groups, workers
     from rwtools.items.duplicates import Duplicates
     from rwtools.items.vet import Vetted, repeated, unreadable
 
     seen = Duplicates()
     bad = faulty = done = 0
-    with progress("vet", count_lines(file) if file != "-" else None) as advance:
+    total = count_lines(file) if file != "-" else None
+    with progress("vet", total) as advance, workers(jobs, cluster) as spread:
         groups = in_batches(numbered_items(file), _BATCH)
-        for group, found in in_processes(groups, jobs, vet_group):
+        for group, found in with_groups(spread, vet_group, groups):
             reports = iter(found)
             for line, item in group:
                 advance(1)

@@ -9,17 +9,14 @@ from __future__ import annotations
 
 import logging
 from collections import deque
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import Any, TypeVar
 
 from rwtools.drills.spread import Spread
 from rwtools.errors import UsageError
 
-if TYPE_CHECKING:
-    from rwtools.clue import Clue
-
-__all__ = ["connected", "hint_batch"]
+__all__ = ["connected"]
 
 _AHEAD = 3
 """Calls sent ahead for each worker thread, so that none waits and memory stays bounded."""
@@ -96,12 +93,3 @@ def _spread(
     finally:
         if client.status == "running":
             client.cancel(list(waiting))
-
-
-def hint_batch(
-    passages: Sequence[str], kinds: Collection[str] | None, all_words: bool
-) -> list[list[Clue]]:
-    """The clues of some passages, in order."""
-    from rwtools.hints import hint_many
-
-    return list(hint_many(passages, kinds=kinds, all_words=all_words))

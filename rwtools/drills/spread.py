@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 if TYPE_CHECKING:
     from multiprocessing.queues import Queue
 
-__all__ = ["Spread", "here", "processes"]
+__all__ = ["Spread", "here", "processes", "with_groups", "workers"]
 
+Group = TypeVar("Group")
 Result = TypeVar("Result")
 Spread = Callable[[Callable[..., Any], Iterable[tuple[Any, ...]]], Iterator[Any]]
 """Calls a function with each tuple of arguments and gives the results in the order of the calls.
@@ -60,6 +61,34 @@ def processes(jobs: int) -> Iterator[Spread]:
         yield spread
     finally:
         pool.shutdown(cancel_futures=True)
+
+
+@contextmanager
+def workers(jobs: int, cluster: str | None) -> Iterator[Spread]:
+    """The `Spread` that a command's options ask for: a Dask cluster's address, or so many jobs."""
+    if cluster is None:
+        with processes(jobs) as spread:
+            yield spread
+        return
+    from rwtools.drills.cluster import connected
+
+    with connected(cluster) as spread:
+        yield spread
+
+
+def with_groups(
+    spread: Spread, function: Callable[[Group], Result], groups: Iterable[Group]
+) -> Iterator[tuple[Group, Result]]:
+    """Each group with what the function makes of it, in order; few groups are held at a time."""
+    sent: deque[Group] = deque()
+
+    def calls() -> Iterator[tuple[Group]]:
+        for group in groups:
+            sent.append(group)
+            yield (group,)
+
+    for result in spread(function, calls()):
+        yield sent.popleft(), result
 
 
 def _take_share(numbers: Queue[int], jobs: int) -> None:

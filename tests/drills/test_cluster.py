@@ -9,9 +9,10 @@ import sys
 
 import pytest
 
-from rwtools.drills.cluster import connected, hint_batch
+from rwtools.drills.cluster import connected
 from rwtools.drills.spread import here, processes
 from rwtools.errors import UsageError
+from rwtools.hints import hint
 
 
 @pytest.fixture(scope="module")
@@ -26,17 +27,17 @@ def cluster():
 @pytest.fixture(scope="module")
 def calls(passages):
     """One passage a call, 24 calls."""
-    return [((text,), None, False) for text in list(passages.values())[:24]]
+    return [(text,) for text in list(passages.values())[:24]]
 
 
 @pytest.fixture(scope="module")
 def expected(calls):
-    return list(here(hint_batch, calls))
+    return list(here(hint, calls))
 
 
 def test_the_order_and_the_results_are_those_of_one_process(cluster, calls, expected):
     with connected(cluster.scheduler_address) as spread:
-        assert list(spread(hint_batch, calls)) == expected
+        assert list(spread(hint, calls)) == expected
 
 
 def test_a_worker_is_killed_in_mid_run(cluster, calls, expected):
@@ -46,7 +47,7 @@ def test_a_worker_is_killed_in_mid_run(cluster, calls, expected):
         client.wait_for_workers(2)
         victim = sorted(client.run(os.getpid).values())[0]
     with connected(cluster.scheduler_address) as spread:
-        results = spread(hint_batch, calls)
+        results = spread(hint, calls)
         found = [next(results), next(results)]
         os.kill(victim, signal.SIGKILL)
         found += results
