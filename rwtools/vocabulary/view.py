@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 
 from rwtools.clue import Span
-from rwtools.text import Text, Token
+from rwtools.text import Text
 from rwtools.vocabulary.familiarity import CONTENT, UNFAMILIAR_BELOW, is_name, rarity, zipf
 
 __all__ = ["View"]
@@ -65,9 +65,3 @@ class View:
         if self.targets is not None:
             return self.wants(at, at)
         return self.all_words or zipf(self.text.tokens[at].lower) < UNFAMILIAR_BELOW
-
-    def wanted(self, *pos: str) -> list[Token]:
-        """Single words of these parts of speech that are asked about (a blank has any)."""
-        return [
-            t for t in self.text.tokens if (t.pos in pos or t.is_blank) and self.wants(t.i, t.i)
-        ]
