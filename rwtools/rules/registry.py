@@ -5,6 +5,7 @@ from __future__ import annotations
 from rwtools.clue import Clue, in_order
 from rwtools.rules.grammar import (
     dangling_modifier,
+    parallel_structure,
     pronoun_agreement,
     subject_verb_agreement,
     verb_form,
@@ -39,6 +40,7 @@ RULES: tuple[Rule, ...] = (
     word_confusion.RULE,
     pronoun_agreement.RULE,
     dangling_modifier.RULE,
+    parallel_structure.RULE,
 )
 
 
