@@ -42,6 +42,7 @@ _COLLECTIVE = frozenset(
     "trillion world rich poor other nation quartet network following mob force forces corps "
     "firm department administration".split()
 )
+_OWNED = frozenset({"mine", "ours", "yours", "hers", "theirs"})
 _UNITS = frozenset(
     "dollar cent euro pound mile kilometer kilometre meter metre foot inch yard hour minute second "
     "day week month year percent degree gallon liter litre ton tonne gram kilogram ounce acre "
@@ -78,7 +79,7 @@ def number_of(
         return "one", subject, ""
     if word in _ALWAYS_MANY and subject.tag in ("PRP", "DT", "JJ", "NNS", "NN"):
         return ("many", subject, "") if word in ("they", "we", "these", "those") else unsure
-    if word in _PARTS or subject.lemma in _PARTS:
+    if word in _PARTS or subject.lemma in _PARTS or word in _OWNED:
         return unsure
     return _of_noun(text, subject)
 

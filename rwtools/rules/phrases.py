@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
+from functools import lru_cache
 
 from rwtools.clue import Fix, Span
 from rwtools.rules.model import Finding
@@ -38,23 +39,35 @@ _QUOTED = re.compile(r"[\"“„«][^\"“”„«»\n]*[\"”»]|(?<!\w)‘[^�
 _LONGEST = 60
 
 
-def quotations(text: Text) -> list[Span]:
+@lru_cache(maxsize=8)  # all rules look at one text after another
+def quotations(text: Text) -> tuple[Span, ...]:
     """The stretches between quotation marks, marks included; apostrophes are not such marks."""
-    return [Span(*found.span()) for found in _QUOTED.finditer(text.passage)]
+    return tuple(Span(*found.span()) for found in _QUOTED.finditer(text.passage))
 
 
-def prose(text: Text) -> Iterator[Sentence]:
+@lru_cache(maxsize=8)
+def prose(text: Text) -> tuple[Sentence, ...]:
     """The sentences that are prose: a heading, a label or a lone name has no end mark."""
-    for sentence in text.sentences:
-        if sentence.last - sentence.first < 4:
-            continue
-        last = text.tokens[sentence.last - 1]
-        at = sentence.last - 1
-        while at > sentence.first and last.text in "\"'”’)]»":
-            at -= 1
-            last = text.tokens[at]
-        if last.text[-1] in ".?!…:;,—":
-            yield sentence
+    return tuple(s for s in text.sentences if _ends(text, s))
+
+
+def _ends(text: Text, sentence: Sentence) -> bool:
+    if sentence.last - sentence.first < 4:
+        return False
+    at = sentence.last - 1
+    while at > sentence.first and text.tokens[at].text in "\"'”’)]»":
+        at -= 1
+    return text.tokens[at].text[-1] in ".?!…:;,—"
+
+
+@lru_cache(maxsize=8)
+def _keeps_its_marks(text: Text) -> bool:
+    return is_verse(text.passage)
+
+
+@lru_cache(maxsize=8)
+def _blanks(text: Text) -> tuple[Token, ...]:
+    return tuple(token for token in text.tokens if token.is_blank)
 
 
 def clear(text: Text, findings: Iterable[Finding]) -> list[Finding]:
@@ -63,22 +76,23 @@ def clear(text: Text, findings: Iterable[Finding]) -> list[Finding]:
     A quotation keeps its own wording and a blank decides nothing, so no fault lies inside the one
     or touches the other (nor do the words that speak for it). Verse keeps its own marks.
     """
-    if is_verse(text.passage):
-        findings = [found for found in findings if found.label != "fault"]
-    quoted: list[Span] | None = None
-    blanks = [token for token in text.tokens if token.is_blank]
-    kept = []
-    for found in findings:
-        if found.label == "fault":
-            if quoted is None:
-                quoted = quotations(text)
-            if any(q.start < found.start and found.end < q.end for q in quoted):
-                continue
-            reach = [(found.start, found.end), *((e.start, e.end) for e in found.evidence)]
-            if any(s <= b.end + 1 and b.start - 1 <= e for b in blanks for s, e in reach):
-                continue
-        kept.append(found)
-    return kept
+    kept = list(findings)
+    if not any(found.label == "fault" for found in kept):
+        return kept
+    if _keeps_its_marks(text):
+        return [found for found in kept if found.label != "fault"]
+    return [found for found in kept if found.label != "fault" or _stands(text, found)]
+
+
+def _stands(text: Text, found: Finding) -> bool:
+    if any(q.start < found.start and found.end < q.end for q in quotations(text)):
+        return False
+    reach = [(found.start, found.end), *((e.start, e.end) for e in found.evidence)]
+    return not any(
+        start <= blank.end + 1 and blank.start - 1 <= end
+        for blank in _blanks(text)
+        for start, end in reach
+    )
 
 
 def neighbours(text: Text, index: int) -> tuple[Token | None, Token | None]:

@@ -142,7 +142,7 @@ def _trusted(
         return False
     if len(inner) > 1 or any(t.lower in ("where", "when", "why", "how") for t in between):
         return False
-    for i in range(subject.i + 2, verb.i):
+    for i in range(subject.i + 1, verb.i):
         if text.tokens[i].tag == "DT" and text.tokens[i - 1].pos == "NOUN":
             return False  # "in the way these parts are made": a clause without a link
     opening = text.tokens[_clause_start(text, first, start) : subject.i]
