@@ -18,7 +18,16 @@ __all__ = ["Sides", "finder_features", "sense_features", "sides"]
 
 _VERBAL = frozenset({"VERB", "AUX"})
 _SUBJECTS = frozenset({"nsubj", "nsubjpass", "csubj", "csubjpass", "expl"})
-_CLAUSES = frozenset({"advcl", "relcl", "acl", "ccomp", "xcomp", "pcomp", "csubj", "parataxis"})
+_COMPLEMENTS = {
+    "dobj": "o",
+    "attr": "a",
+    "acomp": "a",
+    "ccomp": "c",
+    "xcomp": "c",
+    "prep": "p",
+    "advcl": "v",
+}
+_PERSONAL = frozenset({"i", "you", "we", "me", "my", "your", "us", "our"})
 _CLOSED = frozenset({"DET", "PRON", "AUX", "ADP", "CCONJ", "SCONJ", "PART", "PUNCT"})
 
 
@@ -165,15 +174,25 @@ def finder_features(text: Text, candidate: Candidate) -> list[str]:
     ]
     if joined.right is not None:
         r = tokens[joined.right]
-        found += [f"=rt:{r.tag}", f"=rd:{r.dep}", f"rw:{r.lemma}"]
+        found += [f"=rt:{r.tag}", f"=rd:{r.dep}", f"=rw:{r.lemma}"]
         dist = r.i - candidate.last
         found.append(f"=rdist:{min(dist, 6) if dist >= 0 else -1}")
+        found.append(f"=rlen:{min(len(text.subtree(r.i)) // 2, 6)}")
+        found.append(f"=robj:{_complements(text, r.i)}")
     if joined.left is not None:
         lft = tokens[joined.left]
-        found += [f"=lt:{lft.tag}", f"=ld:{lft.dep}", f"lw:{lft.lemma}"]
+        gap = candidate.first - lft.i
+        found.append(f"=ldist:{min(gap, 5) if gap > 0 else -1}")
+        found.append(f"=lobj:{_complements(text, lft.i, candidate.first)}")
+        found += [f"=lt:{lft.tag}", f"=ld:{lft.dep}", f"=lw:{lft.lemma}"]
         if joined.right is not None:
             found.append(f"=lrt:{lft.tag}_{tokens[joined.right].tag}")
             found.append(f"=same:{lft.tag == tokens[joined.right].tag}")
+    if before is not None:
+        found.append(f"=bl:{before.lemma}")
+    if around.at_start:
+        found += _before_sentence(text, around.start, tokens[candidate.first].lower)
+    found += _manner_of_text(text)
     found.append(f"=grand:{tokens[governor.head].pos}/{tokens[governor.head].dep}")
     found.append(f"=next:{_first_verb(text, candidate.last, around.end)}")
     found.append(f"=prevv:{_verb_before(text, candidate.first, around.start)}")
@@ -190,6 +209,29 @@ def finder_features(text: Text, candidate: Candidate) -> list[str]:
             f"=2sent:{tokens[a].sent - top.sent}",
         ]
     return found
+
+
+def _complements(text: Text, index: int, before: int | None = None) -> str:
+    """Which complements a word has (up to a token): objects, complements, phrases."""
+    kinds = {
+        _COMPLEMENTS[text.tokens[c].dep]
+        for c in text.children[index]
+        if c > index and text.tokens[c].dep in _COMPLEMENTS and (before is None or c < before)
+    }
+    return "".join(sorted(kinds))
+
+
+def _before_sentence(text: Text, start: int, word: str) -> list[str]:
+    """For a connective that opens its sentence: how the sentence before ends, how long it is, and
+    how many sentences of the passage open with the same word (a habit of speech)."""
+    alike = sum(text.tokens[s.first].lower == word for s in text.sentences)
+    share = 20 * alike // max(1, len(text.sentences))
+    found = [f"=alike:{min(share, 4)}", f"=alikes:{min(alike, 8) // 2}"]
+    if start == 0:
+        return [*found, "=ps:none"]
+    last = text.tokens[start - 1]
+    size = last.i + 1 - text.sentences[last.sent].first
+    return [*found, f"=ps:{last.text if last.is_punct else 'word'}", f"=pslen:{min(size // 3, 4)}"]
 
 
 def _first_verb(text: Text, start: int, end: int) -> str:
@@ -242,43 +284,50 @@ def _verb(text: Text, index: int | None, side: str) -> list[str]:
 
 
 def sense_features(text: Text, candidate: Candidate) -> list[str]:
-    """What tells the relations of one connective apart."""
+    """What tells the relations of one connective apart, beside `finder_features`: the verbs of
+    both sides and the words next to it."""
     tokens = text.tokens
     around = _Around(text, candidate)
     joined = sides(text, candidate)
-    top = tokens[joined.head]
-    left_index = joined.left
-    if left_index is None:
-        left_index = _root_before(text, around.start)
-    before, after = around.before, around.after
-    left, right = _shape(text, joined.left), _shape(text, joined.right)
-    place = "start" if around.at_start else ("last" if after is None or after.is_punct else "mid")
-    found = [
-        f"=b1:{_word(before) if before else '^'}",
-        f"=a1:{_word(after) if after else '$'}",
-        f"=bt:{before.tag if before else '^'}",
-        f"=at:{after.tag if after else '$'}",
-        f"=pl:{place}",
-        f"=l:{left}",
-        f"=r:{right}",
-        f"=lr:{left}_{right}",
-        f"=dep:{top.dep}",
-        f"=role:{top.tag}/{top.dep}",
-        f"=gov:{tokens[top.head].pos}/{tokens[top.head].dep}",
-    ]
-    if after is not None and around.after2 is not None:
-        found.append(f"=a2:{after.lower}_{around.after2.lower}")
-    if before is not None:
-        found.append(f"=bw:{before.lower}")
-    found += _verb(text, left_index, "L")
-    found += _verb(text, joined.right, "R")
-    if left_index is not None and joined.right is not None:
-        lv, rv = tokens[left_index], tokens[joined.right]
-        found.append(f"=LR:{lv.tag}_{rv.tag}")
-        if lv.lemma == rv.lemma:
+    left = joined.left if joined.left is not None else _root_before(text, around.start)
+    found = [*_verb(text, left, "L"), *_verb(text, joined.right, "R")]
+    if around.after is not None and around.after2 is not None:
+        found.append(f"=a2w:{around.after.lower}_{around.after2.lower}")
+    if around.before is not None:
+        found.append(f"=bw:{around.before.lower}")
+    if left is not None and joined.right is not None:
+        one, two = tokens[left], tokens[joined.right]
+        found.append(f"=LR:{one.tag}_{two.tag}")
+        if one.lemma == two.lemma:
             found.append("=samew")
-    if text.passage[tokens[around.end - 1].start :][:1] == "?":
+    if tokens[around.end - 1].text == "?":
         found.append("=ask")
+    return found
+
+
+def _manner_of_text(text: Text) -> list[str]:
+    """How the whole passage is written: told in the past or not, personal or not, sentence length.
+
+    Speech and stories use the same connectives otherwise than papers do.
+    """
+    cached = text.__dict__.get("_transitions_manner")
+    if cached is not None:
+        return list(cached)
+    finite = past = personal = 0
+    for token in text.tokens:
+        if token.tag in ("VBD", "VBZ", "VBP", "MD"):
+            finite += 1
+            past += token.tag == "VBD"
+        elif token.lower in _PERSONAL:
+            personal += 1
+    size = max(1, len(text.tokens))
+    length = size / max(1, len(text.sentences))
+    found = [
+        f"=past:{int(4 * past / max(1, finite))}",
+        f"=personal:{min(int(100 * personal / size) // 2, 4)}",
+        f"=sentence:{min(int(length) // 6, 5)}",
+    ]
+    text.__dict__["_transitions_manner"] = tuple(found)
     return found
 
 

@@ -50,15 +50,16 @@ def find(text: Text) -> list[Clue]:
         return []
     known = connectives()
     model = load()
-    chances = [model.finding(known[c.form], finder_features(text, c)) for c in found]
+    features = [finder_features(text, c) for c in found]
+    chances = model.finding([(known[c.form], f) for c, f in zip(found, features, strict=True)])
     clues = []
-    for index in resolve(found, chances, model.threshold):
+    for index in resolve(found, chances.tolist(), model.threshold):
         candidate = found[index]
         connective = known[candidate.form]
-        shares = model.relations(connective, sense_features(text, candidate))
+        shares = model.relations(connective, [*features[index], *sense_features(text, candidate)])
         best = int(shares.argmax())
         sense = model.senses[best]
-        confidence = model.calibrated(chances[index] * float(shares[best]))
+        confidence = model.calibrated(float(chances[index] * shares[best]))
         direction = connective.direction(sense)
         clues.append(_clue(text, candidate, sense, direction, confidence))
     return in_order(clues)

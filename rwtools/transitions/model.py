@@ -1,4 +1,6 @@
-"""Two linear models over the features: is this candidate a connective, and with which relation?
+"""Two models over the features: is this candidate a connective, and with which relation?
+
+The first is a linear model and boosted trees together, the second is linear.
 
 Trained by ``models/connectives/train.py``; the artifact is a NumPy archive without pickled objects.
 """
@@ -6,7 +8,6 @@ Trained by ``models/connectives/train.py``; the artifact is a NumPy archive with
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Iterable, Sequence
 from functools import cache
 from typing import Any
@@ -17,10 +18,11 @@ import numpy.typing as npt
 from rwtools.errors import ArtifactError
 from rwtools.resources import artifact
 from rwtools.transitions.lexicon import Connective, connectives
+from rwtools.transitions.trees import TREE_ARRAYS, Forest
 
 __all__ = ["FORMAT", "Model", "expand", "load", "sense_prior", "temper"]
 
-FORMAT = 1
+FORMAT = 2
 _PRIOR_WEIGHT = 3.0  # a form seen this often leans half on training, half on the lexicon
 _REBUILD = "python models/connectives/train.py"
 
@@ -38,11 +40,13 @@ def expand(connective: Connective, features: Iterable[str]) -> list[str]:
 
 
 def sense_prior(connective: Connective, senses: Sequence[str]) -> npt.NDArray[np.float64]:
-    """The lexicon's shares of the given senses; they sum to 1."""
+    """The lexicon's shares of the given senses; they sum to 1 (all alike where it knows none)."""
     shares = connective.shares()
     found = np.array([shares.get(sense, 0.0) for sense in senses])
-    shared_out: npt.NDArray[np.float64] = found / found.sum()
-    return shared_out
+    if not found.any():
+        found += 1.0
+    total: npt.NDArray[np.float64] = found / found.sum()
+    return total
 
 
 def temper(
@@ -69,9 +73,11 @@ class Model:
         finder: dict[str, float],
         sense_rows: dict[str, int],
         sense_weights: npt.NDArray[np.float64],
+        forest: Forest,
         meta: dict[str, Any],
     ) -> None:
         self.finder = finder
+        self.forest = forest
         self.sense_rows = sense_rows
         self.sense_weights = sense_weights
         self.senses: list[str] = meta["senses"]
@@ -79,12 +85,22 @@ class Model:
         self.sense_bias = np.array(meta["sense_bias"])
         self.threshold: float = meta["threshold"]
         self.knots: tuple[list[float], list[float]] = tuple(meta["calibration"])
-        self._priors = {
+        self.priors = {
             form: sense_prior(connective, self.senses) for form, connective in connectives().items()
         }
 
-    def finding(self, connective: Connective, features: Iterable[str]) -> float:
-        """The probability (0..1) that the candidate connects something."""
+    def finding(self, found: Sequence[tuple[Connective, Sequence[str]]]) -> npt.NDArray[np.float64]:
+        """For each (connective, finder features) the probability that it connects something.
+
+        The logits of the linear model and of the trees weigh the same.
+        """
+        linear = np.array([self._linear(connective, features) for connective, features in found])
+        rows = ((f"c\t{c.form}", f"p\t{c.pos}", *features) for c, features in found)
+        trees = self.forest.logits(self.forest.encode(rows, len(found)))
+        chances: npt.NDArray[np.float64] = 1.0 / (1.0 + np.exp(-(linear + trees) / 2))
+        return chances
+
+    def _linear(self, connective: Connective, features: Iterable[str]) -> float:
         weights = self.finder
         form, pos = connective.form, connective.pos
         total = self.finder_bias + weights.get(f"c\t{form}", 0.0) + weights.get(f"p\t{pos}", 0.0)
@@ -93,14 +109,14 @@ class Model:
             if feature[0] == "=":
                 total += weights.get(f"{form}\t{feature}", 0.0)
                 total += weights.get(f"{pos}\t{feature}", 0.0)
-        return 1.0 / (1.0 + math.exp(-max(-30.0, min(30.0, total))))
+        return total
 
     def relations(self, connective: Connective, features: Iterable[str]) -> npt.NDArray[np.float64]:
         """The probabilities of ``senses``, given that the candidate connects something."""
         known = self.sense_rows
         rows = [known[f] for f in expand(connective, features) if f in known]
         logits = self.sense_bias + self.sense_weights[rows].sum(axis=0)
-        return temper(logits, self._priors[connective.form], connective.used)
+        return temper(logits, self.priors[connective.form], connective.used)
 
     def calibrated(self, raw: float) -> float:
         """From the product of both probabilities to how often such a clue is right."""
@@ -125,6 +141,15 @@ def load() -> Model:
             finder = dict(zip(_words(data["finder_words"]), weights, strict=True))
             rows = {word: row for row, word in enumerate(_words(data["sense_words"]))}
             sense_weights = data["sense_weights"].astype(np.float64)
-            return Model(finder, rows, sense_weights, meta)
+            codes = {
+                word: (column, code)
+                for column, words in enumerate(meta["columns"])
+                for code, word in enumerate(words)
+            }
+            arrays = {name: data[f"tree_{name}"] for name in TREE_ARRAYS}
+            forest = Forest(
+                codes, len(meta["columns"]), arrays, meta["tree_bias"], meta["tree_depth"]
+            )
+            return Model(finder, rows, sense_weights, forest, meta)
     except (OSError, ValueError, KeyError) as error:
         raise ArtifactError(path, f"this file cannot be read ({error})", _REBUILD) from error
