@@ -120,7 +120,7 @@ def _to_text(doc: Doc, passage: str, verse: bool) -> Text:
             sentences.append(_sentence(len(sentences), first, tokens))
             first = new
         head = token.head
-        while head.is_space and head.head is not head:
+        while head.is_space and head.head.i != head.i:
             head = head.head
         start = token.idx
         tokens.append(
