@@ -138,3 +138,7 @@ def test_cost_beside_parsing_is_small():
         find(text)
         times.append(time.perf_counter() - started)
     assert sorted(times)[10] < 0.006  # 1.5 ms on an idle core; slack for a busy one
+
+
+def test_white_space_that_heads_a_mark_does_no_harm():
+    assert find(parse(" - "), all_words=True) == []

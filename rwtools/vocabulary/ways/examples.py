@@ -110,22 +110,21 @@ def _list_end(text: Text, first: int) -> int | None:
     head = next((t for t in tokens[first:limit] if t.pos in ("NOUN", "PROPN", "X")), None)
     if head is None or head.i - first > 6:
         return None
-    while (
-        tokens[head.head].i >= first
-        and tokens[head.head].i < limit
-        and head.dep in ("compound", "amod", "poss", "nmod")
-        and head.head != head.i
-    ):
-        head = tokens[head.head]
+    head = _up(text, head, limit)
     while head.i + 1 < limit and tokens[head.i + 1].text == "-":  # "ride-sharing services"
         after = next((t for t in tokens[head.i + 2 : limit] if t.pos == "NOUN"), None)
         if after is None:
             return None
-        head = after
-        while tokens[head.head].i < limit and head.dep in ("compound", "amod", "nmod"):
-            head = tokens[head.head]
+        head = _up(text, after, limit)
     last = noun_phrase(text, head.i)[1]
     return min(last, limit - 1) if last >= first else None
+
+
+def _up(text: Text, noun: Token, limit: int) -> Token:
+    """The noun that a modifying noun belongs to, if it stands further on."""
+    while noun.dep in ("compound", "amod", "poss", "nmod") and noun.i < noun.head < limit:
+        noun = text.tokens[noun.head]
+    return noun
 
 
 def _and_other(view: View) -> Iterator[Gloss]:
@@ -158,7 +157,11 @@ def _and_other(view: View) -> Iterator[Gloss]:
 def _first_item(text: Text, noun: Token) -> int | None:
     """Where the list that a noun closes begins."""
     head = noun
-    while head.dep == "conj" and text.tokens[head.head].pos in ("NOUN", "PROPN", "X"):
+    while (
+        head.dep == "conj"
+        and head.head < head.i
+        and text.tokens[head.head].pos in ("NOUN", "PROPN", "X")
+    ):
         head = text.tokens[head.head]
     return None if head is noun else core(text, head.i)[0]
 
