@@ -9,6 +9,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from rwtools.api.client import Client
     from rwtools.clue import Clue, Evidence, Fix, Span
     from rwtools.drills.grade import grade
     from rwtools.drills.make import make
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from rwtools.items.vet import vet
 
 __all__ = [
+    "Client",
     "Clue",
     "Evidence",
     "Fix",
@@ -34,6 +36,7 @@ __all__ = [
 __version__ = "0.1.0"
 
 _HOME = {
+    "Client": "rwtools.api.client",
     "Clue": "rwtools.clue",
     "Evidence": "rwtools.clue",
     "Fix": "rwtools.clue",

@@ -58,6 +58,13 @@ def schemas() -> dict[str, Any]:
     return {**found, "hints": hints}
 
 
+def openapi() -> dict[str, Any]:
+    """The API's description, as the server gives it at /openapi.json."""
+    from rwtools.api.app import create_app
+
+    return create_app().openapi()
+
+
 def rule_table() -> str:
     """The README's table of rules."""
     lines = ["| rule | kind | what it is |", "|---|---|---|"]
@@ -74,9 +81,9 @@ def command_table() -> str:
     lines = ["| command | does |", "|---|---|"]
     group: Any = typer.main.get_command(app)
     for name, command in sorted(group.commands.items()):
-        arguments = " ".join(
-            p.make_metavar(None) for p in command.params if p.param_type_name == "argument"
-        )
+        named = [p for p in command.params if p.param_type_name == "argument"]
+        shown = [(p, p.metavar or p.name.upper()) for p in named]
+        arguments = " ".join(text if p.required else f"[{text}]" for p, text in shown)
         text = (command.help or "").strip().splitlines()[0]
         lines.append(f"| `rwtools {' '.join([name, arguments]).strip()}` | {text} |")
     return "\n".join(lines)
@@ -111,6 +118,7 @@ def outputs() -> dict[Path, str]:
     """Every made file and what it should hold."""
     made = {ROOT / "shared" / "rules.json": rule_index()}
     made |= {ROOT / "shared" / "schemas" / f"{n}.json": s for n, s in schemas().items()}
+    made[ROOT / "shared" / "openapi.json"] = openapi()
     texts = {p: json.dumps(d, indent=2, ensure_ascii=False) + "\n" for p, d in made.items()}
     readme = (ROOT / "README.md").read_text("utf-8")
     readme = between(readme, "session", session())

@@ -1,6 +1,5 @@
-"""The local API and its page. Nothing here finds anything: it serves what the rooms below find."""
+"""The local API and its page. Nothing here finds anything: it serves what the rooms below find.
 
-from rwtools.api.app import create_app
-from rwtools.api.settings import Settings
-
-__all__ = ["Settings", "create_app"]
+`app.create_app` makes the server, `client.Client` (public as `rwtools.Client`) asks it; importing
+one does not load the other.
+"""

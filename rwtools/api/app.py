@@ -10,7 +10,8 @@ from fastapi import FastAPI
 from fastapi.staticfiles import StaticFiles
 
 from rwtools import __version__
-from rwtools.api import problems
+from rwtools.api import problems, schema
+from rwtools.api.encoding import Json
 from rwtools.api.guard import Guard
 from rwtools.api.routers import drills, facts, hints, items
 from rwtools.api.settings import Settings
@@ -46,15 +47,19 @@ def create_app(settings: Settings | None = None) -> FastAPI:
             "a twin in UTF-16 units for browsers. Errors are RFC 9457 problem details."
         ),
         lifespan=_lifespan,
+        default_response_class=Json,
         docs_url=None,
         redoc_url=None,
+        generate_unique_id_function=lambda route: route.name,
     )
     app.state.settings = settings or Settings()
     problems.install(app)
     for router in (hints.router, items.router, drills.router, facts.router):
         app.include_router(router)
-    # Last, because it answers for every path that no router took.
-    app.mount("/", StaticFiles(directory=_PAGE, html=True), name="page")
+    # The page answers for the paths that no router knows; a known path with another method is 405.
+    app.router.redirect_slashes = False
+    app.router.default = StaticFiles(directory=_PAGE, html=True)
+    schema.install(app)
     app.add_middleware(Guard, settings=app.state.settings)
     return app
 

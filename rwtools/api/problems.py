@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from http import HTTPStatus
 from typing import Any
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
 
+from rwtools.api.encoding import Json
 from rwtools.errors import InputError, RwtoolsError
 
 __all__ = ["BusyError", "ProblemError", "TooSlowError", "install", "problem"]
@@ -41,7 +42,8 @@ class TooSlowError(ProblemError):
     """A request took longer than its time limit."""
 
     def __init__(self, seconds: float) -> None:
-        super().__init__(503, f"This took longer than {seconds:g} s.", retry_after=5)
+        why = f"This took longer than {seconds:g} s. Send less at once, or ask for a stream."
+        super().__init__(503, why, retry_after=5)
 
 
 def problem(
@@ -51,7 +53,7 @@ def problem(
     field: str | None = None,
     retry_after: int | None = None,
     **more: Any,
-) -> JSONResponse:
+) -> Json:
     """A problem details response."""
     body: dict[str, Any] = {
         "type": "about:blank",
@@ -62,43 +64,48 @@ def problem(
         **more,
     }
     headers = {} if retry_after is None else {"Retry-After": str(retry_after)}
-    return JSONResponse(body, status, headers, media_type=MEDIA_TYPE)
+    return Json(body, status, headers, media_type=MEDIA_TYPE)
+
+
+def _field(place: Sequence[str | int]) -> str:
+    """A field's path, without the part of the request that FastAPI puts first."""
+    return ".".join(str(part) for part in place[place[0] in ("body", "query") :])
 
 
 def install(app: FastAPI) -> None:
     """Answer every kind of error with problem details."""
 
     @app.exception_handler(ProblemError)
-    async def _problem(_: Request, error: ProblemError) -> JSONResponse:
+    async def _problem(_: Request, error: ProblemError) -> Json:
         return problem(error.status, error.detail, field=error.field, retry_after=error.retry_after)
 
     @app.exception_handler(InputError)
-    async def _input(_: Request, error: InputError) -> JSONResponse:
+    async def _input(_: Request, error: InputError) -> Json:
         more = {} if error.line is None else {"line": error.line}
         return problem(422, error.why, field=error.field, **more)
 
     @app.exception_handler(RwtoolsError)
-    async def _own(_: Request, error: RwtoolsError) -> JSONResponse:
+    async def _own(_: Request, error: RwtoolsError) -> Json:
         return problem(500, str(error))
 
     @app.exception_handler(RequestValidationError)
-    async def _validation(_: Request, error: RequestValidationError) -> JSONResponse:
+    async def _validation(_: Request, error: RequestValidationError) -> Json:
         found = [
             {
-                "field": ".".join(str(p) for p in e["loc"] if p not in ("body", "query")),
+                "field": _field(e["loc"]),
                 "detail": str(e["msg"]),
             }
             for e in error.errors()
         ]
         first = found[0]
-        return problem(422, first["detail"], field=first["field"] or None, errors=found)
+        return problem(422, first["detail"], field=first["field"] or None, errors=found[:20])
 
     @app.exception_handler(HTTPException)
-    async def _http(_: Request, error: HTTPException) -> JSONResponse:
+    async def _http(_: Request, error: HTTPException) -> Json:
         response = problem(error.status_code, str(error.detail))
         response.headers.update(error.headers or {})
         return response
 
     @app.exception_handler(Exception)
-    async def _fault(_: Request, error: Exception) -> JSONResponse:
+    async def _fault(_: Request, error: Exception) -> Json:
         return problem(500, "Something went wrong inside rwtools. The log says what.")

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import AsyncIterator, Callable, Sequence
 from typing import Any, TypeVar
 
 from fastapi import Request
-from fastapi.responses import JSONResponse, Response, StreamingResponse
+from fastapi.responses import Response, StreamingResponse
 
+from rwtools.api.encoding import Json, encoded
 from rwtools.api.problems import ProblemError
 
 __all__ = ["NDJSON", "answer"]
@@ -37,10 +37,10 @@ async def answer(
         found: list[dict[str, Any]] = []
         for group in groups:
             found += await pool.run(work, group)
-        return JSONResponse({name: found})
+        return Json({name: found})
     first = await pool.run(work, groups[0]) if groups else []
 
-    async def lines() -> AsyncIterator[str]:
+    async def lines() -> AsyncIterator[bytes]:
         for record in first:
             yield _line(record)
         for group in groups[1:]:
@@ -55,5 +55,5 @@ async def answer(
     return StreamingResponse(lines(), media_type=NDJSON)
 
 
-def _line(record: dict[str, Any]) -> str:
-    return json.dumps(record, ensure_ascii=False) + "\n"
+def _line(record: dict[str, Any]) -> bytes:
+    return encoded(record) + b"\n"

@@ -8,18 +8,13 @@ import time
 import pytest
 from fastapi.testclient import TestClient
 
-from rwtools.api import Settings, create_app
+from rwtools.api.app import create_app
 from rwtools.api.offsets import with_utf16
 from rwtools.api.problems import BusyError, TooSlowError
+from rwtools.api.settings import Settings
 from rwtools.api.work import Pool
 
 HOST = "http://127.0.0.1:8765"
-
-
-@pytest.fixture(scope="module")
-def client():
-    with TestClient(create_app(Settings(max_body=100_000)), base_url=HOST) as made:
-        yield made
 
 
 def test_health_and_the_headers_of_every_answer(client):

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-import json
+import io
+from collections.abc import Callable
 from typing import Annotated, Any, Literal
 
-from fastapi import APIRouter, Query, Request, UploadFile
-from fastapi.responses import HTMLResponse, JSONResponse, Response
+from fastapi import APIRouter, Query, Request
+from fastapi.responses import HTMLResponse, Response
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from rwtools.api.encoding import Json
 from rwtools.api.offsets import with_utf16
 from rwtools.api.problems import ProblemError
-from rwtools.api.routers.items import checked
+from rwtools.api.routers.items import MOST_ITEMS, checked
+from rwtools.drills.model import Report
 from rwtools.errors import InputError
 from rwtools.items.model import Item
 from rwtools.text import check_passage
@@ -21,21 +24,31 @@ __all__ = ["router"]
 router = APIRouter(prefix="/v1", tags=["drills"])
 MOST_PASSAGES = 200
 MOST_ANSWERS = 200_000
+MOST_LINES = 20_000
+Reader = Callable[[], tuple[list[Item], Any]]
+MadeSkill = Literal["transition", "punctuation", "grammar", "vocabulary"]
 
 
 class MakeRequest(BaseModel):
     """Passages, and what to make of them."""
 
-    model_config = ConfigDict(extra="forbid")
+    model_config = ConfigDict(extra="forbid", strict=True)
 
     passages: list[str] = Field(min_length=1, max_length=MOST_PASSAGES)
-    skills: list[str] | None = None
-    count: int | None = Field(default=None, ge=1, le=500)
-    difficulty: int | None = Field(default=None, ge=1, le=4)
-    seed: int = 0
+    skills: list[MadeSkill] | None = Field(default=None, min_length=1)
+    count: int | None = Field(default=None, ge=1, le=500, description="How many items in all.")
+    difficulty: int | None = Field(default=None, ge=1, le=4, description="1 is easy, 4 is hard.")
+    seed: int = Field(default=0, description="The same seed gives the same items.")
 
 
-@router.post("/make")
+class Practice(BaseModel):
+    """Practice items, and what became of the drafts."""
+
+    items: list[Item]
+    report: dict[str, Any]
+
+
+@router.post("/make", responses={200: {"model": Practice}}, response_model=None)
 async def make(body: MakeRequest, request: Request) -> dict[str, Any]:
     """Practice items made from passages, and a report of the drafts that were dropped."""
     for number, passage in enumerate(body.passages):
@@ -60,93 +73,100 @@ def _make(body: MakeRequest) -> dict[str, Any]:
     return {"items": made, "report": report.to_dict()}
 
 
+class AnswerGiven(BaseModel):
+    """One learner's answer to one item; an empty answer is a blank."""
+
+    learner: str
+    item: str
+    answer: str
+    seconds: float | None = None
+    position: int | None = None
+
+
 class GradeRequest(BaseModel):
-    """Items, and answers as ``{learner, item, answer, seconds?, position?}``."""
+    """Items, and the answers that were given to them."""
 
-    model_config = ConfigDict(extra="forbid")
+    model_config = ConfigDict(extra="forbid", strict=True)
 
-    items: list[dict[str, Any]] = Field(min_length=1)
+    # Both are read one by one: a bad answer is reported in the report, and the rest is graded.
+    items: list[dict[str, Any]] = Field(min_length=1, max_length=MOST_ITEMS)
     answers: list[dict[str, Any]] = Field(min_length=1, max_length=MOST_ANSWERS)
 
 
-_FORM = {
-    "requestBody": {
-        "required": True,
-        "content": {
-            "application/json": {"schema": GradeRequest.model_json_schema()},
-            "multipart/form-data": {
-                "schema": {
-                    "type": "object",
-                    "required": ["items", "answers"],
-                    "properties": {
-                        "items": {"type": "string", "format": "binary"},
-                        "answers": {"type": "string", "format": "binary"},
-                    },
-                }
-            },
-        },
-    }
-}
+class GradeFiles(BaseModel):
+    """Two files: items (JSON Lines) and answers (CSV or JSON Lines)."""
+
+    items: bytes
+    answers: bytes
 
 
-@router.post("/grade", openapi_extra=_FORM)
+@router.post("/grade", responses={200: {"model": Report}})
 async def grade(
     request: Request, format: Annotated[Literal["json", "html"], Query()] = "json"
 ) -> Response:
     """Grade answers. JSON, or two files: items (JSON Lines) and answers (CSV or JSON Lines)."""
-    kind = request.headers.get("content-type", "")
-    if kind.startswith("multipart/form-data"):
-        items, answers = await _from_files(request)
+    if request.headers.get("content-type", "").startswith("multipart/form-data"):
+        read = await _from_files(request)
     else:
-        items, answers = await _from_json(request)
-    return await request.app.state.pool.run(_grade, items, answers, format)  # type: ignore[no-any-return]
+        read = await _from_json(request)
+    return await request.app.state.pool.run(_grade, read, format)  # type: ignore[no-any-return]
 
 
-async def _from_json(request: Request) -> tuple[list[Item], Any]:
+async def _from_json(request: Request) -> Reader:
     try:
         body = GradeRequest.model_validate_json(await request.body())
     except ValidationError as error:
         first = error.errors()[0]
         field = ".".join(str(part) for part in first["loc"]) or None
         raise ProblemError(422, str(first["msg"]), field=field) from error
-    return checked(body.items), body.answers
+    return lambda: (checked(body.items), body.answers)
 
 
-async def _from_files(request: Request) -> tuple[list[Item], Any]:
-    from rwtools.drills.answers import read_answers
-
+async def _from_files(request: Request) -> Reader:
     async with request.form(max_files=2, max_fields=0) as form:
-        found: dict[str, tuple[str, bytes]] = {}
+        found: list[tuple[str, bytes]] = []
         for name in ("items", "answers"):
             part = form.get(name)
-            if not isinstance(part, UploadFile) and not hasattr(part, "read"):
+            if part is None or isinstance(part, str):
                 raise ProblemError(422, f"the file {name} is missing", field=name)
-            found[name] = (getattr(part, "filename", None) or name, await part.read())  # type: ignore[union-attr]
-    return _items(*found["items"]), read_answers(found["answers"][1], found["answers"][0])
+            found.append((part.filename or name, await part.read()))
+    (items, item_bytes), (answers, answer_bytes) = found
+
+    def read() -> tuple[list[Item], Any]:
+        from rwtools.drills.answers import read_answers
+
+        return _items(items, item_bytes), read_answers(answer_bytes, answers)
+
+    return read
 
 
 def _items(name: str, data: bytes) -> list[Item]:
     """The items of an uploaded JSON Lines file; the first bad line is named."""
-    from rwtools.items.model import read_item
+    from rwtools.items.load import read_lines
 
     found = []
-    for number, line in enumerate(data.removeprefix(b"\xef\xbb\xbf").splitlines(), 1):
-        if not line.strip():
-            continue
-        try:
-            record = json.loads(line)
-        except ValueError as error:
-            why = "this line is not JSON"
-            raise InputError(why, file=name, line=number, field="items") from error
-        found.append(read_item(record, file=name, line=number))
+    for line, item in read_lines(io.BytesIO(data), name):
+        if isinstance(item, InputError):
+            raise item.at(field="items")
+        found.append(item)
+        if line > MOST_LINES:
+            raise InputError(f"more than {MOST_LINES:,} lines", file=name, field="items")
+    if not found:
+        raise InputError("this file holds no item", file=name, field="items")
     return found
 
 
-def _grade(items: list[Item], answers: Any, format: str) -> Response:
+def _grade(read: Reader, format: str) -> Response:
     from rwtools.drills.grade import grade
     from rwtools.drills.report import pages
 
+    items, answers = read()
     report = grade(items, answers)
     if format == "html":
         return HTMLResponse(dict(pages(report, items))["report.html"])
-    return JSONResponse(report.model_dump(mode="json"))
+    data = report.model_dump(mode="json")
+    for item in items:
+        if item.id in data["explanations"]:
+            told = data["explanations"][item.id]
+            data["explanations"][item.id] = with_utf16(told, item.passage)
+    return Json(data)
