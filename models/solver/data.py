@@ -31,6 +31,12 @@ def is_dev(item_id: str) -> bool:
     return int(sha256(item_id.encode()).hexdigest()[:8], 16) % 2 == 1
 
 
+def more_items() -> list[Item]:
+    """Items written for training only (`items.jsonl` in this folder)."""
+    lines = (HERE / "items.jsonl").read_text(encoding="utf-8").splitlines()
+    return [read_item(json.loads(line)) for line in lines]
+
+
 def corpus_items(dev: bool) -> list[Item]:
     """The train half or the dev half of the project's own items."""
     found = []

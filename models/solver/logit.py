@@ -12,14 +12,26 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import minimize
 
-BOUNDS = {
-    "judge": (0, None), "judge anywhere": (None, 0), "judge means": (0, None),
-    "judge means anywhere": (None, 0), "faults": (None, 0), "marks": (0, None),
-    "splice": (None, 0), "fragment": (None, 0), "colon": (None, 0), "question": (None, 0),
-    "apostrophe": (None, 0), "relation": (0, None), "same as another": (None, 0),
-    "disagrees": (None, 0), "tense around": (0, None), "no sentence": (None, 0),
-    "gloss": (0, None),
-}  # fmt: skip
+_FOR = frozenset(
+    {"judge", "judge means", "judge that is", "marks", "relation", "tense around", "gloss"}
+)
+_AGAINST = frozenset(
+    {
+        "judge anywhere",
+        "judge that is anywhere",
+        "faults",
+        "splice",
+        "fragment",
+        "colon",
+        "question",
+        "apostrophe",
+        "same as another",
+        "disagrees",
+        "breaks pattern",
+        "no sentence",
+    }
+)
+BOUNDS = dict.fromkeys(_FOR, (0, None)) | dict.fromkeys(_AGAINST, (None, 0))
 RIDGE = 0.02
 
 

@@ -49,7 +49,7 @@ def treebank(name: str) -> list[tuple[str, Span, Span, str]]:
 
 
 def textbooks(name: str) -> list[tuple[str, Span, Span, str]]:
-    """(text, sentence before, rest of the sentence, relation) for sentences opened by a connective."""
+    """(text, sentence before, rest of the sentence, relation): sentences opened by a connective."""
     forms = sorted(
         (
             c.form

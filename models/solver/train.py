@@ -31,6 +31,9 @@ PATH = data.HERE / "weights.json"
 RIGHT = 0.92
 """Of the items answered, at least so many have to be right."""
 
+GENERATED = 0.3
+"""Weight of the generated items of a group beside the written ones (vocabulary: none are used)."""
+
 Features = dict[str, list[float]]
 
 
@@ -73,9 +76,11 @@ def features(items: list[Item], cache: Path | None) -> dict[str, Features]:
 def examples(
     items: list[Item], found: dict[str, Features], names: list[str]
 ) -> list[logit.Example]:
-    """Items as rows. All generated items of a group together weigh as much as the written ones."""
+    """Items as rows. The generated items of a group together weigh `GENERATED` times what the
+    written ones do, because their wrong choices are unlike those that people think of: words of
+    the same frequency taken at random teach nothing about a written vocabulary item."""
     written = sum(item.source == "written for this project" for item in items)
-    share = written / max(len(items) - written, 1) if written else 1.0
+    share = GENERATED * written / max(len(items) - written, 1)
     made = []
     for item in items:
         own = item.source == "written for this project"
@@ -98,6 +103,12 @@ def margin(chances: list[np.ndarray], rows: list[logit.Example]) -> float:
     return 0.9
 
 
+def _part(items: list[Item], found: dict[str, Features], names: list[str]) -> dict[str, float]:
+    """Weights of some of the features alone."""
+    weights = logit.fit(examples(items, found, names), names)
+    return {n: round(float(w), 4) for n, w in zip(names, weights, strict=True)}
+
+
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--parts", action="store_true")
@@ -107,21 +118,33 @@ def main() -> None:
     found = parts() if options.parts else json.loads(PATH.read_text(encoding="utf-8"))
     found.setdefault("skills", {})
     write(found)
-    items = data.corpus_items(dev=False)
-    items += generated.items("textbook_train.jsonl.gz", options.generated)
+    items = data.corpus_items(dev=False) + data.more_items()
+    items += [
+        item
+        for item in generated.items("textbook_train.jsonl.gz", options.generated)
+        if item.skill != "vocabulary"
+    ]
     random.Random(1).shuffle(items)
     looked_up = features(items, options.features)
     for group in GROUPS:
         mine = [item for item in items if group_of(item) == group]
+        if group == "vocabulary":
+            mine = [item for item in mine if item.source == "written for this project"]
         names = list(looked_up[mine[0].id])
         rows = examples(mine, looked_up, names)
         chances = logit.folds(rows, names)
         weights = logit.fit(rows, names)
+        judge = [n for n in names if n.startswith("judge")]
+        clues = [n for n in names if n not in judge]
         own = [bool(p.argmax() == e.key) for p, e in zip(chances, rows, strict=True) if e.own]
         made = [bool(p.argmax() == e.key) for p, e in zip(chances, rows, strict=True) if not e.own]
         found["skills"][group] = {
             "features": {n: round(float(w), 4) for n, w in zip(names, weights, strict=True)},
             "margin": margin(chances, rows),
+            "ablation": {
+                "judge alone": _part(mine, looked_up, judge),
+                "clues alone": _part(mine, looked_up, clues),
+            },
             "examples": {"written": len(own), "generated": len(made)},
             "out_of_fold": {
                 "written": round(float(np.mean(own)), 3),

@@ -27,9 +27,11 @@ _NEXT_WORD = re.compile(r"\S*\s*\S*")
 class Case:
     """An item with its choices put in, parsed and read by the judge.
 
-    ``open`` is the passage as given. ``readings``: ``full`` (each choice in the passage), ``bare`` (each choice between the words
-    next to it only: what it is worth anywhere) and, for a target, ``means`` and ``means-bare``
-    (each choice as the meaning of the target, with and without the passage).
+    ``open`` is the passage as given. ``readings``: ``full`` (each choice in the passage), ``bare``
+    (each choice between the words next to it only: what it is worth anywhere). For a target also
+    ``means`` (the passage, then *In this text, the target means* and the choice), ``that is`` (the
+    choice set beside the target) and ``that is anywhere`` (the same without the passage: the
+    meaning that the word mostly has).
     """
 
     item: Item
@@ -104,10 +106,11 @@ def _places(item: Item, filled: Sequence[Placed]) -> Iterator[tuple[str, Place]]
         Place(last[0] if last else "", words, following[0] if following else "", 4),
     )
     if item.skill == "vocabulary" and item.blank is None:
-        means = f"In this text, “{item.target}” means"
-        own = tuple(f" {c.strip()}" for c in item.choices)
-        yield "means", Place(f"{item.passage}\n\n{means}", own, ".")
-        yield "means-bare", Place(f"“{item.target}” means", own, ".")
+        own = tuple(choice.strip() for choice in item.choices)
+        means = f"{item.passage}\n\nIn this text, “{item.target}” means "
+        yield "means", Place(means[:-1], tuple(f" {c}" for c in own), ".")
+        yield "that is", Place(f"{item.passage[:end]}, that is, ", own, f",{after}")
+        yield "that is anywhere", Place(f"{item.target}, that is, ", own, ",")
 
 
 def _look_at_seams(cases: Iterable[Case]) -> None:

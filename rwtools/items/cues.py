@@ -91,30 +91,48 @@ def cues(passage: str, arg1: Span, arg2: Span) -> list[Cue]:
 
 
 def _found(one: list[_Word], two: list[_Word]) -> Iterator[Cue]:
-    opposites = _opposites()
-    later: dict[str, _Word] = {}
-    for word in two:
-        later.setdefault(word.lower, word)
-    paired = False
-    for word in one:
-        for other in sorted(opposites.get(word.lower, frozenset()) & later.keys()):
-            yield Cue("opposites", (word.span, later[other].span))
-            paired = True
-            break
-        if paired:
-            break
+    yield from _opposed(one, two)
     signals = _signals()
-    seen: dict[str, tuple[list[_Word], list[_Word]]] = {}
-    for name, words in signals.items():
-        before = [w for w in one if w.lower in words]
-        after = [w for w in two if w.lower in words]
-        seen[name] = (before, after)
+    seen = {
+        name: ([w for w in one if w.lower in words], [w for w in two if w.lower in words])
+        for name, words in signals.items()
+    }
+    for name, (before, after) in seen.items():
         if name in ("praise", "blame", "denied"):
             continue
         if before:
             yield Cue(f"{name} before", (before[-1].span,))
         if after:
             yield Cue(f"{name} after", (after[0].span,))
+    yield from _tones(seen)
+    denied_before, denied_after = seen["denied"]
+    if denied_before and denied_after:
+        yield Cue("denied twice", (denied_before[-1].span, denied_after[0].span))
+    elif denied_before:
+        yield Cue("denied before", (denied_before[-1].span,))
+    elif denied_after:
+        yield Cue("denied after", (denied_after[0].span,))
+    yield from _repeated(one, two, bool(denied_before) != bool(denied_after))
+    yield from _named(one, two, seen["general"][0])
+    yield from _counted(one, two)
+    if two and len(two) * 2 < len(one):
+        yield Cue("second part much shorter", (Span(two[0].start, two[-1].end),))
+
+
+def _opposed(one: list[_Word], two: list[_Word]) -> Iterator[Cue]:
+    """The first pair of opposites, one on each side."""
+    opposites = _opposites()
+    later: dict[str, _Word] = {}
+    for word in two:
+        later.setdefault(word.lower, word)
+    for word in one:
+        for other in sorted(opposites.get(word.lower, frozenset()) & later.keys()):
+            yield Cue("opposites", (word.span, later[other].span))
+            return
+
+
+def _tones(seen: dict[str, tuple[list[_Word], list[_Word]]]) -> Iterator[Cue]:
+    """Praise and blame: changing over, or the same on both sides."""
     for first, second in (("praise", "blame"), ("blame", "praise")):
         a, b = seen[first][0], seen[second][1]
         if a and b and not seen[second][0]:
@@ -123,40 +141,42 @@ def _found(one: list[_Word], two: list[_Word]) -> Iterator[Cue]:
         a, b = seen[tone]
         if a and b:
             yield Cue(f"{tone} twice", (a[-1].span, b[0].span))
-    denied_before, denied_after = seen["denied"]
-    if denied_before and not denied_after:
-        yield Cue("denied before", (denied_before[-1].span,))
-    if denied_after and not denied_before:
-        yield Cue("denied after", (denied_after[0].span,))
-    if denied_before and denied_after:
-        yield Cue("denied twice", (denied_before[-1].span, denied_after[0].span))
+
+
+def _repeated(one: list[_Word], two: list[_Word], denied_once: bool) -> Iterator[Cue]:
+    """Words of the first part that come back in the second."""
     stems = {stem(w.lower): w for w in one if w.lower not in _EMPTY and len(w.lower) > 3}
-    repeated = [w for w in two if w.lower not in _EMPTY and stem(w.lower) in stems]
-    if repeated:
-        pair = (stems[stem(repeated[0].lower)].span, repeated[0].span)
+    again = [w for w in two if w.lower not in _EMPTY and stem(w.lower) in stems]
+    if again:
+        pair = (stems[stem(again[0].lower)].span, again[0].span)
         yield Cue("word again", pair)
-        if len(repeated) > 2:
+        if len(again) > 2:
             yield Cue("many words again", pair)
-        if bool(denied_before) != bool(denied_after):
+        if denied_once:
             yield Cue("word again, denied once", pair)
-    names_before = {w.lower for w in one[1:] if w.text[:1].isupper() and w.lower != "i"}
-    new_names = [w for w in two[1:] if w.text[:1].isupper() and w.lower not in names_before | {"i"}]
-    if new_names:
-        yield Cue("new name", (new_names[0].span,))
-        general = seen["general"][0]
+
+
+def _named(one: list[_Word], two: list[_Word], general: list[_Word]) -> Iterator[Cue]:
+    """A name that is new in the second part, and a word that points back to the first."""
+    names = {w.lower for w in one[1:] if w.text[:1].isupper() and w.lower != "i"} | {"i"}
+    new = [w for w in two[1:] if w.text[:1].isupper() and w.lower not in names]
+    if new:
+        yield Cue("new name", (new[0].span,))
         if general:
-            yield Cue("general, then a name", (general[-1].span, new_names[0].span))
+            yield Cue("general, then a name", (general[-1].span, new[0].span))
     if two and two[0].lower in ("he", "she", "it", "they", "this", "these", "that", "such"):
         yield Cue(f"opens {two[0].lower}", (two[0].span,))
-    years = [[w for w in side if _YEAR.fullmatch(w.text)] for side in (one, two)]
-    if years[0] and years[1]:
-        a, b = years[0][-1], years[1][0]
-        name = "later year" if int(b.text) > int(a.text) else "earlier year"
-        yield Cue(name, (a.span, b.span))
-    elif years[1]:
-        yield Cue("year after", (years[1][0].span,))
+
+
+def _counted(one: list[_Word], two: list[_Word]) -> Iterator[Cue]:
+    """Years and other figures."""
+    before, after = ([w for w in side if _YEAR.fullmatch(w.text)] for side in (one, two))
+    if before and after:
+        later = int(after[0].text) > int(before[-1].text)
+        name = "later year" if later else "earlier year"
+        yield Cue(name, (before[-1].span, after[0].span))
+    elif after:
+        yield Cue("year after", (after[0].span,))
     figures = [w for w in two if w.text.isdigit() and not _YEAR.fullmatch(w.text)]
     if figures:
         yield Cue("figure after", (figures[0].span,))
-    if two and len(two) * 2 < len(one):
-        yield Cue("second part much shorter", (Span(two[0].start, two[-1].end),))

@@ -18,6 +18,7 @@ from rwtools.items.forms import (
 )
 from rwtools.items.grammar import forms, kind
 from rwtools.items.model import Quote
+from rwtools.items.patterns import broken, is_plain_form, is_unreal
 from rwtools.items.steps import (
     Explained,
     Path,
@@ -28,7 +29,7 @@ from rwtools.items.steps import (
     speaking_words,
     surprising_words,
 )
-from rwtools.text import Text
+from rwtools.text import Text, Token
 
 __all__ = ["explain"]
 
@@ -41,6 +42,13 @@ _LONG_FORM = {
 _OWNERS = {"its": "it", "their": "they", "your": "you", "whose": "who", "theirs": "they"}
 _TENSE = {
     "present": "present", "past": "past", "future": "future", "conditional": "“would” kind",
+}  # fmt: skip
+_WHEN = {
+    ("present", ""): "speaks of the present", ("past", ""): "speaks of the past",
+    ("future", ""): "speaks of the future",
+    ("present", "perfect"): "joins the past with the present",
+    ("past", "perfect"): "names a point in the past by which something else was done",
+    ("future", "perfect"): "names a point in the future by which something will be done",
 }  # fmt: skip
 _CASES = {
     "who": "for a person who does something", "whom": "for a person to whom something is done",
@@ -66,6 +74,10 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
         reasons = _modifier(case, best, path)
     else:
         reasons = _other(case, best, path, what)
+    for n, pattern in enumerate(broken(case)):
+        if pattern is not None and n != best:
+            why, span = pattern
+            reasons[n] = (why, quote(case, span, "cue") if span is not None else reasons[n][1])
     for n, (text, evidence) in enumerate(reasons):
         if n != best:
             path.add(f"Test {named(case.choices[n].words)}.", text, evidence, _rule(case, n))
@@ -134,10 +146,30 @@ def _verb(case: Case, best: int, path: Path) -> list[Reason]:
             else "The blank is no main verb: its words only add to the sentence.",
             _spans(case, best, (main, "verb")) if main is not None else _around(case),
         )
-    if subject is not None and len(numbers) > 1 and own is not None and own.number:
+    plain, unreal = is_plain_form(case), is_unreal(case)
+    if plain is not None:
+        path.add(
+            "Look at the word before “that”.",
+            f"{said(case, plain)} asks for something. After it, the verb stays in its plain form, "
+            "without an ending.",
+            quote(case, plain, "cue"),
+        )
+    elif unreal is not None and case.choices[best].words.lower().startswith("were"):
+        path.add(
+            "Ask whether the passage speaks of something real.",
+            f"{said(case, unreal)} brings in a case that is only imagined, so “were” is used with "
+            "any subject.",
+            quote(case, unreal, "cue"),
+        )
+    elif (
+        subject is not None
+        and len(numbers) > 1
+        and own is not None
+        and own.number == subject.number
+    ):
         path.add(
             "Ask whether the subject is one or more than one.",
-            f"{_words(case.texts[best], subject.head)} is {subject.number}"
+            f"{_named_subject(case, best, subject)} is {subject.number}"
             + _distractor(case, best, subject)
             + f", so the verb must be {own.number}.",
             _spans(case, best, (subject.head, "subject"), (subject.phrase, "subject")),
@@ -173,12 +205,12 @@ def _who_and_when(
 ) -> tuple[str, list[Quote]]:
     text = case.texts[best]
     findings, evidence = [], []
-    if subject is not None:
+    if subject is not None and len(subject.phrase.of(text.passage).split()) <= 14:
         findings.append(f"The subject is {_words(text, subject.phrase)}.")
         evidence += _spans(case, best, (subject.phrase, "subject"))
     if times:
-        span, tense, _ = times[0]
-        findings.append(f"{_words(text, span)} speaks of the {tense}.")
+        span, tense, aspect = times[0]
+        findings.append(f"{_words(text, span)} {_WHEN[tense, aspect]}.")
         evidence += _spans(case, best, (span, "cue"))
     else:
         near = _near_verbs(case, best)
@@ -220,9 +252,9 @@ def _main_verb(case: Case, best: int) -> Span | None:
     first, last = sentence_at(text, where)
     for clause in text.clauses:
         inside = first <= clause.head < last
-        if inside and clause.finite and clause.kind == "independent":
-            if not where.touches(clause.verb.start, clause.verb.end):
-                return clause.verb
+        outside = not where.touches(clause.verb.start, clause.verb.end)
+        if inside and outside and clause.finite and clause.kind == "independent":
+            return clause.verb
     return None
 
 
@@ -281,6 +313,14 @@ def _by_series(case: Case, best: int, path: Path, series: list[Span]) -> list[Re
     ]
 
 
+def _named_subject(case: Case, best: int, subject: Subject) -> str:
+    """The subject's head word, or the whole phrase where two nouns are joined."""
+    text = case.texts[best]
+    joined = " and " in subject.phrase.of(text.passage) and subject.number == "plural"
+    single = joined and subject.head.of(text.passage)[-1:] != "s"
+    return _words(text, subject.phrase if single else subject.head)
+
+
 def _distractor(case: Case, best: int, subject: Subject) -> str:
     """A noun between subject and verb that has the other number."""
     text, where = case.texts[best], case.choices[best]
@@ -296,7 +336,7 @@ def _distractor(case: Case, best: int, subject: Subject) -> str:
 def _verb_fits(case: Case, best: int, subject: Subject | None, own: Form | None) -> str:
     choice = named(case.choices[best].words)
     if subject is not None and own is not None and own.number:
-        return f"{choice} agrees with its subject, {_words(case.texts[best], subject.head)}."
+        return f"{choice} agrees with its subject, {_named_subject(case, best, subject)}."
     if own is not None and own.kind == "finite":
         return f"{choice} gives the sentence its verb, in the right time."
     return f"{choice} adds to the sentence without making a second main verb."
@@ -327,7 +367,7 @@ def _against_verb(
         return f"{choice} would be a main verb, and there is no place for one.", _around(case)
     if subject is not None and shape.number and shape.number != subject.number:
         return (
-            f"{choice} is {shape.number}, but its subject {_words(text, subject.head)} is "
+            f"{choice} is {shape.number}, but its subject {_named_subject(case, best, subject)} is "
             f"{subject.number}.",
             _spans(case, best, (subject.head, "subject")),
         )
@@ -369,8 +409,7 @@ def _pronoun(case: Case, best: int, path: Path, what: str) -> list[Reason]:
     if noun is not None:
         path.add(
             "Ask which word in the passage the pronoun stands for.",
-            f"It stands for {_words(text, noun)}"
-            + (f", which is {number}." if number and right.lower() not in ("your", "you") else "."),
+            f"It stands for {_words(text, noun)}" + (f", which is {number}." if number else "."),
             evidence,
             "pronoun-agreement",
         )
@@ -418,8 +457,8 @@ def _pronoun(case: Case, best: int, path: Path, what: str) -> list[Reason]:
             )  # fmt: skip
         elif noun is not None:
             reasons.append(
-                (f"{named(choice.words)} cannot stand for {_words(text, noun)} in this place.",
-                 evidence)
+                (f"{named(choice.words)} has not the form that “{_words(text, noun).strip('“”')}” "
+                 "needs in this place.", evidence)
             )  # fmt: skip
         else:
             reasons.append(_by_surprise(case, best, n))
@@ -441,7 +480,7 @@ def _antecedent(case: Case, best: int, right: str, number: str | None) -> Span |
         return None
     if number is None:
         return None
-    fitting = []
+    fitting: list[Token] = []
     for token in text.tokens:
         if token.pos not in ("NOUN", "PROPN") or where.touches(token.start, token.end):
             continue
@@ -469,20 +508,23 @@ def _relative(case: Case, best: int, path: Path) -> list[Reason]:
     start, end = case.gap
     passage = case.item.passage
     before = passage[:start].rstrip(" ,")
-    noun = Span(max(before.rfind(" ", 0, before.rfind(" ")) + 1, 0), len(before))
+    at = len(before)
+    for _ in range(3):  # the noun, perhaps with "most of" or "in" after it
+        at = max(before.rfind(" ", 0, at), 0)
+    noun = Span(at + (at > 0), len(before))
     stop = min((i for i in (passage.find(m, end) for m in ",.;") if i >= 0), default=len(passage))
     clause = Span(end, stop)
     evidence = quote(case, noun, "antecedent") + quote(case, clause, "clause")
     right = case.choices[best].words
     path.add(
         "Look at the noun before the blank and at the clause after it.",
-        f"The noun is {said(case, noun)}; the clause goes on {said(case, clause)}.",
+        f"Before the blank stands {said(case, noun)}; after it comes {said(case, clause)}.",
         evidence,
     )
     path.add(
         "Ask what the word does in its clause.",
-        f"{named(right)} is used {_CASES.get(right.lower(), 'for the noun before it')}, and that is "
-        "what the clause needs.",
+        f"{named(right)} is used {_CASES.get(right.lower(), 'for the noun before it')}, and "
+        "that is what the clause needs.",
         evidence,
     )
     reasons: list[Reason] = []
@@ -509,7 +551,7 @@ def _modifier(case: Case, best: int, path: Path) -> list[Reason]:
     if not evidence:
         return _other(case, best, path, "form")
     path.add(
-        "The sentence opens with words that describe somebody or something. Ask whom they describe.",
+        "The sentence opens with words that describe something. Ask whom or what.",
         f"{said(case, opening)} describes what is named right after the comma.",
         evidence,
         "dangling-modifier",
@@ -541,7 +583,7 @@ def _other(case: Case, best: int, path: Path, what: str) -> list[Reason]:
         evidence += quote(case, words, "cue")
     action = {
         "comparison": "The sentence compares two things. Ask what the second one is.",
-        "possessive": "Ask whether something belongs to the word, and whether it means one or more.",
+        "possessive": "Ask whether something belongs to the word, and if it means one or more.",
     }.get(what, "Read the choices with the words on both sides.")
     path.add(
         action,

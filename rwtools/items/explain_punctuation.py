@@ -92,7 +92,7 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
     """Where the choices differ, what stands on either side, and what that asks of the mark."""
     best = best_of(chances)
     path = Path()
-    if not case.seams[best]:
+    if not case.seams[best] or len({len(seams) for seams in case.seams}) > 1:
         return _by_words(case, best)
     seen = _main(case, chances, best)
     path.add(
@@ -150,7 +150,8 @@ def _why(text: Text, words: str, complete: bool) -> str:
         if clause is None or clause.subject is None:
             return f"{words} can stand alone."
         subject = _short(clause.subject.of(text.passage), 6)
-        return f"{words} can stand alone: its subject is {subject} and its verb “{_verb(text, clause.head)}”."
+        verb = _verb(text, clause.head)
+        return f"{words} can stand alone: its subject is {subject} and its verb “{verb}”."
     first = next((c for c in text.clauses if c.finite), None)
     if first is None:
         return f"{words} cannot stand alone: it has no subject with a verb that shows time."

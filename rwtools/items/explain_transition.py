@@ -150,7 +150,8 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
     where = "two sentences" if both.apart else "two parts"
     path.add(
         f"This question asks how {where} are linked. Read both before you look at the choices.",
-        f"One part says {said(case, both.first, 16)}. The other says {said(case, both.second, 16)}.",
+        f"One part says {said(case, both.first, 16)}. "
+        f"The other says {said(case, both.second, 16)}.",
         sides,
     )
     relation = _relation(choices[best])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from rwtools.clue import Clue, Span
 from rwtools.items.case import Case
@@ -38,7 +39,7 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
         f"The question asks what {named(case.item.target or '')} means here. A word can have "
         "several meanings, so look at the sentence and the ones beside it."
         if asked
-        else "Cover the choices. Read the sentence with the blank, and ask what word you would put.",
+        else "Cover the choices. Read the sentence with the blank, and think of a word for it.",
         f"The sentence is {said(case, own, 20)}.",
         quote(case, own, "clause"),
     )
@@ -119,7 +120,7 @@ def _parts(case: Case) -> list[Span]:
     passage, start = case.item.passage, case.gap[0]
     found = []
     edges = [0, *(i + 1 for i, c in enumerate(passage[:start]) if c in ".;?!:—\n"), start]
-    for first, last in zip(edges, edges[1:], strict=False):
+    for first, last in pairwise(edges):
         part = trim(passage, first, last, marks=_BEFORE)
         if last < start and len(part.of(passage).split()) >= 3:
             found.append(part)

@@ -81,7 +81,7 @@ def _plain(choice: str) -> str:
 
 def kind_of(choices: Sequence[str], tags: Sequence[str]) -> str:
     """What the choices differ in: ``sound-alike``, ``relative``, ``pronoun``, ``comparison``,
-    ``verb``, ``possessive``, ``modifier`` or ``form``. ``tags``: the Penn tag of each first word."""
+    ``verb``, ``possessive``, ``modifier`` or ``form``. ``tags``: Penn tag of each first word."""
     plain = [_plain(c) for c in choices]
     words = [c.split() for c in plain]
     if all(c in _SOUND_ALIKE for c in plain):
@@ -90,8 +90,11 @@ def kind_of(choices: Sequence[str], tags: Sequence[str]) -> str:
         return "relative"
     if all(len(w) <= 3 for w in words) and sum(w[-1] == "of" for w in words) >= 2:
         return "comparison"
-    if all(w[-1] in _PRONOUNS or w[0] in _PRONOUNS or c in _SOUND_ALIKE
-           for c, w in zip(plain, words, strict=True)) and all(len(w) <= 2 for w in words):  # fmt: skip
+    short = all(len(w) <= 2 for w in words)
+    if short and all(
+        w[-1] in _PRONOUNS or w[0] in _PRONOUNS or c in _SOUND_ALIKE
+        for c, w in zip(plain, words, strict=True)
+    ):
         return "sound-alike" if any("'" in c and c != "one's" for c in plain) else "pronoun"
     stripped = {re.sub(r"[’'s ]", "", c) for c in plain}
     if any("'" in c for c in plain) and len(stripped) <= 2:
@@ -180,26 +183,41 @@ def subject_at(text: Text, placed: Placed) -> Subject | None:
 
 
 def number_of(text: Text, head: Token) -> str:
-    """Number of a noun phrase: from the head's form; *and* makes two; *each* keeps one."""
-    if any(
-        text.tokens[i].dep == "cc" and text.tokens[i].lower == "and" for i in text.children[head.i]
-    ):
+    """Number of a noun phrase: from the head's form; *and* makes two, *each* keeps one, and after
+    *or* or *nor* the nearer noun counts."""
+    joined, word = _joined(text, head)
+    if word == "and":
         determiner = text.child(head.i, "det")
         if determiner is None or determiner.lower not in ("each", "every"):
             return "plural"
+    elif word in ("or", "nor"):
+        return _own_number(text, joined[-1])
+    return _own_number(text, head)
+
+
+def _joined(text: Text, head: Token) -> tuple[list[Token], str]:
+    """The nouns joined to a noun, and the word that joins them."""
+    found, word, at = [head], "", head
+    while True:
+        marks = [text.tokens[i].lower for i in text.children[at.i] if text.tokens[i].dep == "cc"]
+        word = word or next((m for m in marks if m in ("and", "or", "nor")), "")
+        after = text.child(at.i, "conj")
+        if after is None or after.pos not in ("NOUN", "PROPN", "PRON", "NUM"):
+            return found, word if len(found) > 1 else ""
+        found.append(after)
+        at = after
+
+
+def _own_number(text: Text, head: Token) -> str:
     if head.lower in _NUMBER:
         return _NUMBER[head.lower]
     if head.lower in ("we", "you", "us", "both", "many", "few", "several", "people", "i"):
         return "plural"
     if head.tag in ("NNS", "NNPS"):
         return "plural"
-    if head.tag == "VBG" or head.dep == "csubj":
-        return "singular"
-    return (
-        "plural"
-        if head.lower in ("all", "some", "most", "half") and _of_plural(text, head)
-        else "singular"
-    )
+    if head.lower in ("all", "some", "most", "half") and _of_plural(text, head):
+        return "plural"
+    return "singular"
 
 
 def _of_plural(text: Text, head: Token) -> bool:
@@ -208,25 +226,44 @@ def _of_plural(text: Text, head: Token) -> bool:
     return inner is not None and inner.tag in ("NNS", "NNPS")
 
 
+_SEASON = "year|month|week|night|spring|summer|autumn|fall|winter"
 _TIMES: tuple[tuple[str, str, str], ...] = (
-    (r"\bby the (?:end|time|year|middle|close) of (?:next|the coming|this)\b", "future", "perfect"),
-    (r"\bby (?:next|the coming) \w+", "future", "perfect"),
-    (r"\b(?:next (?:year|month|week|spring|summer|autumn|winter)|tomorrow)\b", "future", ""),
-    (r"\bsince (?:then|\d{4}|the \w+|last \w+|he|she|it|they|we|its|her|his)\b", "present", "perfect"),
-    (r"\b(?:so far|up to now|until now|over the (?:past|last) \w+ \w+|for (?:the )?(?:past|last) \w+ \w+)\b", "present", "perfect"),
-    (r"\b(?:now|nowadays|today|these days|at present|currently|every (?:year|day|week|spring|summer|winter|autumn|morning|evening|night))\b", "present", ""),
-    (r"\b(?:yesterday|last (?:year|night|week|month|spring|summer|autumn|winter)|\w+ (?:years|days|weeks|months|centuries) ago|in (?:1\d{3}|20[01]\d)|in the \w+ century|in those days)\b", "past", ""),
-    (r"\bby the time\b|\bby (?:1\d{3}|20[01]\d)\b|\bbefore (?:he|she|they|it|the \w+) \w+ed\b", "past", "perfect"),
-)  # fmt: skip
+    (r"by the (?:end|time|year|middle|close) of (?:next|the coming|this)", "future", "perfect"),
+    (r"by (?:next|the coming) \w+", "future", "perfect"),
+    (rf"next (?:{_SEASON})|tomorrow", "future", ""),
+    (
+        r"since (?:then|\d{4}|the \w+|last \w+|he|she|it|they|we|its|her|his)|so far|up to now|"
+        r"until now|(?:over|for) (?:the )?(?:past|last) \w+ \w+",
+        "present",
+        "perfect",
+    ),
+    (
+        rf"now|nowadays|today|these days|at present|currently|"
+        rf"every (?:day|morning|evening|{_SEASON})(?! last)",
+        "present",
+        "",
+    ),
+    (
+        rf"yesterday|last (?:{_SEASON})|\w+ (?:years|days|weeks|months|centuries) ago|"
+        rf"in (?:1\d{{3}}|20[01]\d)|in the \w+ century|in those days",
+        "past",
+        "",
+    ),
+    (
+        r"by the time|by (?:1\d{3}|20[01]\d)|before (?:he|she|they|it|the \w+) \w+ed",
+        "past",
+        "perfect",
+    ),
+)
 
 
 def time_words(passage: str, start: int, end: int) -> list[tuple[Span, str, str]]:
     """Words in a stretch that set a time: span, tense that goes with it, ``perfect`` or empty."""
-    found = []
-    for pattern, tense, aspect in _TIMES:
-        for match in re.compile(pattern, re.IGNORECASE).finditer(passage, start, end):
-            found.append((Span(*match.span()), tense, aspect))
-    return found
+    return [
+        (Span(*match.span()), tense, aspect)
+        for pattern, tense, aspect in _TIMES
+        for match in re.compile(rf"\b(?:{pattern})\b", re.IGNORECASE).finditer(passage, start, end)
+    ]
 
 
 def other_tenses(text: Text, placed: Placed) -> Counter[str]:

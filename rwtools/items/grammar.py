@@ -15,6 +15,7 @@ from rwtools.items.forms import (
     subject_at,
     time_words,
 )
+from rwtools.items.patterns import broken, is_plain_form, is_unreal
 
 __all__ = ["features", "forms", "governing_number", "kind", "wanted_tenses"]
 
@@ -66,13 +67,19 @@ def wanted_tenses(case: Case) -> Counter[str]:
 def features(case: Case) -> dict[str, list[float]]:
     """The named numbers that the choices are weighed by, one per choice."""
     shapes = forms(case)
-    number = governing_number(case)
+    number = None if is_plain_form(case) else governing_number(case)
+    unreal = is_unreal(case) is not None
     verbs = kind(case) == "verb"
     disagree = [
         number[1]
-        if verbs and number and shape and shape.number and shape.number != number[0]
+        if verbs
+        and number
+        and shape
+        and shape.number
+        and shape.number != number[0]
+        and not (unreal and choice.words.lower().startswith("were"))
         else 0.0
-        for shape in shapes
+        for shape, choice in zip(shapes, case.choices, strict=True)
     ]
     votes = wanted_tenses(case) if verbs else Counter()
     total = sum(votes.values())
@@ -81,10 +88,15 @@ def features(case: Case) -> dict[str, list[float]]:
     ]
     whole = complete_with(case.texts, case.choices)
     some = any(whole) and not all(whole)
+    full, bare = list(case.readings["full"].total), list(case.readings["bare"].total)
+    if kind(case) == "modifier":  # whole clauses of different lengths: what the place adds counts
+        full = [f - b for f, b in zip(full, bare, strict=True)]
+        bare = [0.0] * len(bare)
     return {
-        "judge": list(case.readings["full"].total),
-        "judge anywhere": list(case.readings["bare"].total),
+        "judge": full,
+        "judge anywhere": bare,
         "faults": [sum(f.confidence for f in faults) for faults in case.faults],
+        "breaks pattern": [float(b is not None) for b in broken(case)],
         "disagrees": disagree,
         "tense around": tense,
         "no sentence": [float(some and verbs and not ok) for ok in whole],

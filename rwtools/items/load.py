@@ -23,7 +23,7 @@ def load_items(
     a file that is missing or a folder.
     """
     try:
-        stream = Path(path).open("rb")
+        stream = Path(path).open("rb")  # noqa: SIM115 - closed below, opened where it may fail
     except (OSError, ValueError) as error:
         why = (getattr(error, "strerror", None) or str(error)).lower()
         raise UnreadableFileError(f"cannot be read ({why})", file=path) from error

@@ -6,7 +6,7 @@ import math
 import re
 
 from rwtools.items.case import Case
-from rwtools.items.seams import COORDINATORS, Facts, Seam, split_words
+from rwtools.items.seams import COORDINATORS, LINKERS, Facts, Seam, split_words
 from rwtools.items.weights import mark_scores, softmax
 
 __all__ = ["features"]
@@ -35,8 +35,8 @@ def features(case: Case) -> dict[str, list[float]]:
     for n, (seams, looked_up) in enumerate(zip(case.seams, case.facts, strict=True)):
         for seam, facts in zip(seams, looked_up, strict=True):
             found["marks"][n] += mark_fit(seam, facts)
-            found["splice"][n] += is_splice(seam, facts)
-            found["fragment"][n] += is_fragment(seam, facts)
+            found["splice"][n] = max(found["splice"][n], float(is_splice(seam, facts)))
+            found["fragment"][n] = max(found["fragment"][n], float(is_fragment(seam, facts)))
             found["colon"][n] += seam.mark == "colon" and not facts.left_complete
             found["question"][n] += misses_question(seam, facts)
     return found
@@ -61,7 +61,10 @@ def opens_with_coordinator(facts: Facts) -> bool:
 def is_splice(seam: Seam, facts: Facts) -> bool:
     """Two sentences with a comma, or nothing, between them."""
     both = facts.left_complete and facts.right_complete
-    return both and seam.mark in ("comma", "none") and not opens_with_coordinator(facts)
+    if not both or seam.mark not in ("comma", "none") or opens_with_coordinator(facts):
+        return False
+    words = [t for t in facts.left.tokens if not t.is_punct]
+    return words[-1].lower not in LINKERS  # the break stands before such a word
 
 
 def is_fragment(seam: Seam, facts: Facts) -> bool:
@@ -107,6 +110,8 @@ def apostrophe_faults(words: str, after: str) -> float:
 def is_interchangeable(case: Case, one: int, two: int) -> bool:
     """Whether two choices are equally sound: a period and a semicolon between two sentences, and
     nothing else that sets them apart."""
+    if len(case.seams[one]) != len(case.seams[two]):
+        return False
     apart = [
         (a, b, facts)
         for a, b, facts in zip(case.seams[one], case.seams[two], case.facts[one], strict=True)

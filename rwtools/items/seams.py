@@ -107,27 +107,45 @@ class Seam:
 def seams_of(choices: Sequence[Placed]) -> list[list[Seam]]:
     """For each choice its seams, at the gaps where not all choices have the same mark.
 
-    Empty lists where the choices do not hold the same words.
+    Where a choice adds a word (*, and*), its seams are all gaps between the words that the choices
+    share at their beginning and at their end. Empty lists where they share no word.
     """
     cut = [split_words(c.words) for c in choices]
-    first = [bare(w) for w in cut[0].words]
-    if any([bare(w) for w in c.words] != first for c in cut):
-        return [[] for _ in choices]
-    differing = [
-        i for i in range(len(first) + 1) if len({c.gaps[i].strip() for c in cut}) > 1
-    ]  # fmt: skip
+    plain = [[bare(w) for w in c.words] for c in cut]
+    first = plain[0]
+    if all(words == first for words in plain):
+        differing = [i for i in range(len(first) + 1) if len({c.gaps[i].strip() for c in cut}) > 1]
+        chosen = [differing] * len(cut)
+    else:
+        head, tail = _shared(plain), _shared([words[::-1] for words in plain])
+        if not head + tail:
+            return [[] for _ in choices]
+        chosen = [
+            list(range(head, max(len(words) - tail, head) + 1))
+            if min(map(len, plain)) >= head + tail
+            else list(range(len(words) + 1))
+            for words in plain
+        ]
     found = []
-    for where, wording in zip(choices, cut, strict=True):
+    for where, wording, gaps in zip(choices, cut, chosen, strict=True):
         mine = []
-        for i in differing:
+        for i in gaps:
             left = where.start + wording.spans[i - 1][1] if i else _word_before(where)
             right = (
-                where.start + wording.spans[i][0] if i < len(first) else _word_after(where)
-            )  # fmt: skip
+                where.start + wording.spans[i][0] if i < len(wording.words) else _word_after(where)
+            )
             gap = where.passage[left:right]
             mine.append(Seam(where, i, mark_class(gap), gap, left, right))
         found.append(mine)
     return found
+
+
+def _shared(words: list[list[str]]) -> int:
+    """How many first words all lists have alike."""
+    count = 0
+    while count < min(map(len, words)) and len({w[count] for w in words}) == 1:
+        count += 1
+    return count
 
 
 def _word_before(where: Placed) -> int:
@@ -326,4 +344,5 @@ def _names(found: Facts) -> Iterable[str]:
             near = found.joined.tokens[token.head].i - found.cut
             yield f"verb after seam {min(max(near, 0), 3)}, commas {min(commas_left, 3)}"
             yield f"subject ends {token.i + 1 == found.cut}"
-    yield f"subject crosses {int(subject)} sides {int(found.left_complete)}{int(found.right_complete)}"
+    sides = f"{int(found.left_complete)}{int(found.right_complete)}"
+    yield f"subject crosses {int(subject)} sides {sides}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import islice
-from typing import Any
+from typing import Any, Literal
 
 from rwtools.items import (
     explain_grammar,
@@ -101,6 +101,7 @@ def solution_of(worked: Worked) -> Solution:
     item, chances, best = worked.case.item, worked.chances, worked.best
     told = _EXPLAIN[item.skill](worked.case, chances)
     verdicts = []
+    verdict: Literal["fits", "ruled_out", "open"]
     for n, (letter, text) in enumerate(zip(item.letters, item.choices, strict=True)):
         if n == best:
             verdict = "fits" if worked.decided else "open"

@@ -13,6 +13,11 @@ from rwtools.text import trim
 __all__ = ["Explained", "Path", "best_of", "quote", "said", "speaking_words", "surprising_words"]
 
 _EDGES = ' \t\r\n,;:.—–"“”()'
+_BREAKS = ".;:?!—,\n"
+_SMALL = frozenset(
+    "a an the of to in on at for with and or but by as be is was were that it its their his her "
+    "from than had has have not no each so".split()
+)
 _MOST_WORDS = 9
 _LEAST = 0.7
 """Natural-log units that words must be worth before they are called deciding."""
@@ -139,7 +144,27 @@ def _strongest(case: Case, gains: Sequence[tuple[int, int, float]]) -> Span | No
     if best is None or best[0] < _LEAST:
         return None
     span = trim(passage, offset + best[1], offset + best[2], marks=_EDGES)
-    return _whole_words(passage, span) if len(span) else None
+    if not len(span):
+        return None
+    span = _readable(passage, _whole_words(passage, span), offset)
+    return span if len(span.of(passage).split()) > 1 else None
+
+
+def _readable(passage: str, span: Span, first: int) -> Span:
+    """The whole part of the sentence that a span lies in, if that is short; else the span without
+    small words at its end."""
+    start, end = span.start, span.end
+    while start > first and passage[start - 1] not in _BREAKS:
+        start -= 1
+    while end < len(passage) and passage[end] not in _BREAKS:
+        end += 1
+    part = trim(passage, start, end, marks=_EDGES)
+    if len(part.of(passage).split()) <= _MOST_WORDS + 3:
+        return part
+    end = span.end
+    while (at := passage.rfind(" ", span.start, end)) > 0 and passage[at + 1 : end] in _SMALL:
+        end = at
+    return Span(span.start, end)
 
 
 def _whole_words(passage: str, span: Span) -> Span:

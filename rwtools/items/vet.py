@@ -313,7 +313,7 @@ def _kind(choice: str, tag: str) -> str:
 
 
 def _odd_kind(worked: Worked) -> Iterator[Problem]:
-    """A choice of another part of speech than all the others, and very unlikely beside the blank."""
+    """A choice of another part of speech than the others, and unlikely beside the blank."""
     item, case = worked.case.item, worked.case
     if item.skill != "vocabulary" or item.blank is None or len(item.choices) < 3:
         return
@@ -340,9 +340,7 @@ def _odd_kind(worked: Worked) -> Iterator[Problem]:
 
 def vet_batch(items: Sequence[Item]) -> list[list[Problem]]:
     """The problems of each item of a batch, duplicates aside."""
-    return [
-        problems_of(item, worked) for item, worked in zip(items, work_out(items), strict=True)
-    ]
+    return [problems_of(item, worked) for item, worked in zip(items, work_out(items), strict=True)]
 
 
 def problems_of(item: Item, worked: Worked | None) -> list[Problem]:

@@ -48,7 +48,7 @@ def features(case: Case) -> dict[str, list[float]]:
         "judge anywhere": list(case.readings["bare"].total),
         "gloss": gloss_match(case),
     }
-    if "means" in case.readings:
-        found["judge means"] = list(case.readings["means"].total)
-        found["judge means anywhere"] = list(case.readings["means-bare"].total)
+    for name in ("means", "that is", "that is anywhere"):
+        if name in case.readings:
+            found[f"judge {name}"] = list(case.readings[name].total)
     return found

@@ -1,0 +1,186 @@
+"""Measure the solvers and `vet`, and write ``metrics.json``.
+
+    python models/solver/evaluate.py [--generated N]
+
+Measured on the dev half of the project's own items (nothing was fitted or tuned on it) and on
+items made from the development textbooks, which training lacks.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import random
+import time
+from collections import defaultdict
+from collections.abc import Sequence
+
+import data
+import generated
+import numpy as np
+import plant
+
+from rwtools.items.duplicates import Duplicates
+from rwtools.items.groups import group_of
+from rwtools.items.model import Item, Solution
+from rwtools.items.solving import BATCH, Worked, solution_of, work_out
+from rwtools.items.vet import repeated, vet_batch
+from rwtools.items.weights import skill_weights, softmax
+
+Solved = tuple[Item, Worked, Solution]
+
+
+def solved(items: Sequence[Item]) -> tuple[list[Solved], float]:
+    """Items with their solutions, and the seconds that one took."""
+    found: list[Solved] = []
+    began = time.perf_counter()
+    for at in range(0, len(items), BATCH):
+        batch = items[at : at + BATCH]
+        for item, worked in zip(batch, work_out(batch), strict=True):
+            assert worked is not None
+            found.append((item, worked, solution_of(worked)))
+    return found, (time.perf_counter() - began) / max(len(items), 1)
+
+
+def calibration_error(sure: Sequence[float], right: Sequence[bool], bins: int = 10) -> float:
+    """Expected calibration error over equal bins (Guo, Pleiss, Sun and Weinberger 2017)."""
+    sure_, right_ = np.array(sure), np.array(right, dtype=float)
+    place = np.minimum((sure_ * bins).astype(int), bins - 1)
+    total = 0.0
+    for b in range(bins):
+        inside = place == b
+        if inside.any():
+            total += inside.mean() * abs(sure_[inside].mean() - right_[inside].mean())
+    return float(total)
+
+
+def figures(found: Sequence[Solved]) -> dict[str, object]:
+    """Accuracy over all items and over those answered, coverage, calibration and evidence."""
+    if not found:
+        return {"items": 0}
+    right = [s.answer == i.answer for i, _, s in found]
+    answered = [s.answer is not None for _, _, s in found]
+    best = [i.letters[w.best] == i.answer for i, w, _ in found]
+    hits = [_hits(i, s) for i, _, s in found if i.evidence and s.answer is not None]
+    return {
+        "items": len(found),
+        "right_of_all": round(float(np.mean(right)), 3),
+        "likeliest_right": round(float(np.mean(best)), 3),
+        "coverage": round(float(np.mean(answered)), 3),
+        "right_of_answered": round(sum(right) / max(sum(answered), 1), 3),
+        "calibration_error": round(
+            calibration_error([max(w.chances) for _, w, _ in found], best), 3
+        ),
+        "evidence_hit_rate": round(float(np.mean(hits)), 3) if hits else None,
+    }
+
+
+def _hits(item: Item, solution: Solution) -> bool:
+    """Whether some step's span overlaps the item's own evidence."""
+    return any(
+        q.start < e.end and e.start < q.end
+        for step in solution.path
+        for q in step.evidence
+        for e in item.evidence or []
+    )
+
+
+def ablation(found: Sequence[Solved]) -> dict[str, float]:
+    """Share of items whose likeliest choice is right: judge alone, clues alone, both."""
+    scores: dict[str, list[bool]] = defaultdict(list)
+    for item, worked, _ in found:
+        parts = skill_weights(group_of(item))["ablation"]
+        for name, weights in parts.items():
+            values = [
+                sum(w * worked.features[f][n] for f, w in weights.items())
+                for n in range(len(item.choices))
+            ]
+            chances = softmax(values)
+            tied = chances.count(max(chances))  # a tie is worth its share
+            top = max(chances) == chances[item.key or 0]
+            scores[name].append(top / tied)
+        scores["both"].append(item.letters[worked.best] == item.answer)
+    return {name: round(float(np.mean(values)), 3) for name, values in scores.items()}
+
+
+def by_skill(found: Sequence[Solved]) -> dict[str, object]:
+    groups: dict[str, list[Solved]] = defaultdict(list)
+    for one in found:
+        groups[one[0].skill].append(one)
+    return {
+        skill: {
+            **figures(mine),
+            "ablation": ablation(mine),
+            "by_difficulty": {
+                str(level): figures([s for s in mine if s[0].difficulty == level])
+                for level in (1, 2, 3, 4)
+                if any(s[0].difficulty == level for s in mine)
+            },
+        }
+        for skill, mine in groups.items()
+    }
+
+
+def vetted(items: Sequence[Item], count: int = 30, seed: int = 1) -> dict[str, object]:
+    """Faults planted in good items: how many are found; and what is reported on good ones."""
+    rng = random.Random(seed)
+    order = rng.sample(list(items), len(items))
+    alarms: dict[str, int] = defaultdict(int)
+    seen = Duplicates()
+    clean = 0
+    for at in range(0, len(order), BATCH):
+        batch = order[at : at + BATCH]
+        for n, (item, problems) in enumerate(zip(batch, vet_batch(batch), strict=True)):
+            problems = problems + repeated(seen, item, at + n + 1)
+            clean += not problems
+            for problem in problems:
+                alarms[problem.code] += 1
+    result: dict[str, object] = {
+        "good_items": len(order),
+        "good_items_without_report": clean,
+        "false_alarms": dict(sorted(alarms.items())),
+    }
+    planted: dict[str, dict[str, int]] = {}
+    for code, change in plant.PLANTS.items():
+        faulty = [f for f in (change(item, rng) for item in order) if f is not None][:count]
+        found = 0
+        for at in range(0, len(faulty), BATCH):
+            for problems in vet_batch(faulty[at : at + BATCH]):
+                found += any(problem.code == code for problem in problems)
+        planted[code] = {"planted": len(faulty), "found": found}
+    for code, change in (("duplicate", None), ("near-duplicate", plant.changed_a_little)):
+        seen = Duplicates()
+        for n, item in enumerate(order):
+            seen.add(item, n + 1)
+        copies = order[:count] if change is None else [change(i, rng) for i in order[:count]]
+        hits = [repeated(seen, item, 1_000 + n) for n, item in enumerate(copies)]
+        found = sum(any(p.code == code for p in problems) for problems in hits)
+        planted[code] = {"planted": len(copies), "found": found}
+    result["planted"] = planted
+    return result
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--generated", type=int, default=60)
+    options = parser.parse_args()
+    own = data.corpus_items(dev=True)
+    found, seconds = solved(own)
+    made = generated.items("textbook_dev.jsonl.gz", options.generated)
+    found_made, _ = solved(made)
+    measured = {
+        "written_dev_half": {"all": figures(found), "by_skill": by_skill(found)},
+        "generated_from_development_books": {
+            "all": figures(found_made),
+            "by_skill": by_skill(found_made),
+        },
+        "vet": vetted(own),
+        "seconds_an_item": round(seconds, 3),
+    }
+    path = data.HERE / "metrics.json"
+    path.write_text(json.dumps(measured, indent=1) + "\n", encoding="utf-8")
+    print(json.dumps({k: v for k, v in measured.items() if k != "by_skill"}, indent=1))
+
+
+if __name__ == "__main__":
+    main()
