@@ -137,7 +137,7 @@ def test_cost_beside_parsing_is_small():
         started = time.perf_counter()
         find(text)
         times.append(time.perf_counter() - started)
-    assert sorted(times)[10] < 0.006  # 1.5 ms on an idle core; slack for a busy one
+    assert min(times) < 0.004  # 1.5 ms on an idle core; slack for a busy one
 
 
 def test_white_space_that_heads_a_mark_does_no_harm():
