@@ -33,6 +33,7 @@ _PERSONS = frozenset(
     "horse bird cow sheep hog pig bear lion author poet chief clerk lawyer tenant client "
     "customer neighbour neighbor widow judge priest monk nun pilot athlete critic mechanic "
     "president merchant servant immigrant agent expert hostess host adult infant baby "
+    "individual husband wife spouse kid chef sibling chemist tourist voter reader buyer seller "
     "enemy ally lady spy secretary family country nation company city".split()
 )
 

@@ -34,6 +34,9 @@ _LONG = {f"{verb}nt": (f"{verb}n't", f"{verb} not") for verb in _NOT.split()} | 
     "shouldve": ("should've", "should have"),
     "oclock": ("o'clock", "of the clock"),
 }
+# Words of their own, too: only after a pronoun can they be nothing else.
+_AFTER_PRONOUN = {"cant": ("can't", "cannot"), "wont": ("won't", "will not")}
+_PRONOUNS = frozenset("i you he she it we they who people".split())
 _WORD = re.compile(r"(?<![\w'’.@/-])[A-Za-z]+(?:['’][a-z]+)?(?![\w'’@/-])")
 _MISPLACED = {f"{verb}'nt": (f"{verb}n't", f"{verb} not") for verb in _NOT.split()} | {
     "ca'nt": ("can't", "cannot"),
@@ -52,7 +55,17 @@ def find(text: Text) -> list[Finding]:
 def _find(text: Text) -> Iterator[Finding]:
     for match in _WORD.finditer(text.passage):
         word = match[0].lower().replace("’", "'")
-        if word in _MISPLACED:
+        if word in _AFTER_PRONOUN:
+            before = text.passage[max(0, match.start() - 20) : match.start()].rsplit(None, 1)
+            if (
+                before
+                and before[-1].lower() in _PRONOUNS
+                and text.passage[match.end() :][:1] == " "
+            ):
+                yield _finding(
+                    text, match.start(), match.end(), *_AFTER_PRONOUN[word], "fault-missing"
+                )
+        elif word in _MISPLACED:
             yield _finding(text, match.start(), match.end(), *_MISPLACED[word], "fault-place")
         elif word in _LONG:
             if word in ("im", "ive") and match[0][0] != "I":

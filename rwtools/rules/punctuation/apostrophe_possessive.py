@@ -30,6 +30,7 @@ _PLAIN = frozenset(
     "population cooperative base list room home field day affair list test".split()
 ) - {"field", "room", "home"}
 _FAR_MORE_COMMON = 1.5  # on the Zipf scale: about thirty times
+_MODALS = frozenset({"could", "would", "should", "must", "may"})
 _NOUN_ROLES = frozenset("nsubj nsubjpass dobj pobj attr conj dative appos".split())
 
 
@@ -90,7 +91,11 @@ def _with_s(text: Text, noun: Token, tail: Token) -> Iterator[Finding]:
         new = plural(noun.text) + _mark(text)
         yield _finding(text, span, new, "fault-time", {"noun": noun.text, "next": after.text})
         return
+    third = _next(text, after.i + 1)
     many = after.lower in _PLURAL_VERBS and after.tag in ("VBP", "VBD")
+    many = many or (after.tag == "MD" and after.lower in _MODALS)
+    if third is not None and after.tag == "VBP" and after.pos == "VERB":
+        many = many or third.tag in ("DT", "PRP", "PRP$")
     if noun.pos == "PROPN":
         many = many and before is not None and before.lower == "the"
     elif counted:
@@ -127,16 +132,24 @@ def _missing(text: Text, noun: Token) -> Iterator[Finding]:
     before = text.tokens[noun.i - 1] if noun.i else None
     if owned is None or before is None or before.sent != noun.sent:
         return
+    if before.lower in ("a", "an") and owned.pos == "ADJ":
+        farther = _next(text, owned.i + 1)
+        if farther is not None and farther.pos == "NOUN" and noun.head == farther.i:
+            owned = farther
     if owned.pos != "NOUN" or noun.head != owned.i or noun.dep not in ("compound", "nmod", "poss"):
         return
+    odd = plural(singular(noun.text)) != noun.text  # "citys" can be no plural
     if before.tag not in ("DT", "PRP$") or owned.lemma in _PLAIN or owned.dep not in _NOUN_ROLES:
         return
     after = _next(text, owned.i + 1)
-    if after is None or after.pos in ("NOUN", "PROPN", "ADJ", "NUM", "DET") or not is_person(noun):
+    if (
+        after is None
+        or after.pos in ("NOUN", "PROPN", "ADJ", "NUM", "DET")
+        or not (is_person(noun) or (odd and noun.lower.endswith("ys")))
+    ):
         return
     if not noun.lower.endswith("s") or text.tokens[owned.head].lemma in ("call", "name", "make"):
         return
-    odd = plural(singular(noun.text)) != noun.text  # "citys" can be no plural
     one = odd or before.lower in ("a", "an", "this", "that", "each", "every")
     new = f"{singular(noun.text)}{_mark(text)}s" if one else f"{noun.text}{_mark(text)}"
     yield _finding(

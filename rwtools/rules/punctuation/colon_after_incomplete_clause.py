@@ -63,7 +63,7 @@ def _fault(text: Text, colon: Token, before: Token, after: Token) -> Finding | N
         variant = "fault-preposition"
     elif before.lower in _AWAITING and before.tag in ("IN", "CC", "TO"):
         variant = "fault-linker"
-    if not variant or not _has_finite(text, first, colon.i):
+    if not variant or not (variant == "fault-linker" or _has_finite(text, first, colon.i)):
         return None
     start = before.i - 1 if before.lower in ("as", "example", "instance") else before.i
     cue = text.span(start if variant == "fault-linker" else before.i, before.i)
@@ -96,7 +96,8 @@ def _wants_object(text: Text, verb: Token) -> bool:
     if text.child(verb.i, "dobj", "auxpass", "attr", "ccomp", "xcomp") is not None:
         return False
     return verb.dep not in ("relcl", "acl", "amod") and not any(
-        text.tokens[i].tag in _RELATIVE_TAGS for i in range(max(0, verb.i - 6), verb.i)
+        text.tokens[i].tag in _RELATIVE_TAGS and text.tokens[i].dep in ("dobj", "pobj", "attr")
+        for i in range(max(0, verb.i - 6), verb.i)
     )
 
 
@@ -106,7 +107,10 @@ def _stranded(text: Text, preposition: Token, first: int) -> bool:
         return True
     return any(
         a.dep in ("relcl", "acl", "advcl", "xcomp") for a in text.ancestors(preposition.i)
-    ) or text.tokens[preposition.i - 1].tag in ("VBN", "RP", "JJ")
+    ) or (
+        text.tokens[preposition.i - 1].tag in ("VBN", "RP", "JJ")
+        and text.tokens[preposition.i - 1].lower not in ("composed", "made")
+    )
 
 
 def _has_finite(text: Text, first: int, last: int) -> bool:

@@ -6,11 +6,12 @@ from collections.abc import Iterator
 
 from rwtools.clue import Fix
 from rwtools.rules.model import Finding, Rule
-from rwtools.rules.phrases import CLAUSE_TAKERS, clear, cut_mark, prose, short
+from rwtools.rules.phrases import CLAUSE_TAKERS, clear, cut_mark, is_plural, prose, short
 from rwtools.text import Sentence, Text, Token
 
 __all__ = ["RULE", "find"]
 
+_ALONE = frozenset({"is", "was", "'s"})
 _PAIRED = frozenset({"—", "–", "--", ":", ";"})
 
 
@@ -31,12 +32,14 @@ def _find(text: Text) -> Iterator[Finding]:
 def _at(text: Text, sentence: Sentence, comma: int) -> Finding | None:
     that = text.tokens[comma + 1]
     verb = text.tokens[that.head]
-    noun = _antecedent(text, comma, verb)
+    noun = _antecedent(text, comma, verb) or _before_verb(text, comma)
+    if noun is not None and verb.i < comma:
+        verb = text.tokens[that.i + 1]
     if noun is None or noun.i < sentence.first or verb.i < comma or verb.i >= sentence.last:
         return None
     if any(
         t.text == "," or t.text in _PAIRED or t.tag in ("WDT", "CC")
-        for t in text.tokens[sentence.first : comma]
+        for t in text.tokens[sentence.first + 1 : comma]
     ):
         return None  # the comma may close an interruption or part the members of a list
     if any(t.pos in ("VERB", "AUX") for t in text.tokens[noun.i + 1 : comma]):
@@ -64,6 +67,28 @@ def _at(text: Text, sentence: Sentence, comma: int) -> Finding | None:
         (text.evidence(antecedent, "antecedent"), text.evidence(clause, "clause")),
         tuple(fixes),
     )
+
+
+def _before_verb(text: Text, comma: int) -> Token | None:
+    """The noun right before the comma where a verb follows *that* at once (``a rate, that
+    shows``), whatever the parser makes of it. *That is* and *that was* may open a sentence."""
+    noun, verb = text.tokens[comma - 1], text.tokens[comma + 2]
+    if noun.pos != "NOUN" or verb.tag not in ("VBZ", "VBP", "VBD", "MD"):
+        return None
+    before = text.tokens[text.sentences[noun.sent].first : comma]
+    opener = next((t for t in before if t.pos not in ("CCONJ", "ADV")), noun)
+    if opener.pos in ("ADP", "SCONJ") or any(t.pos == "SCONJ" or t.tag == "WRB" for t in before):
+        return None  # the comma may end an introduction
+    if verb.lemma in ("be", "mean") and (
+        text.tokens[comma + 1].tag != "WDT" or verb.lower in _ALONE
+    ):
+        return None
+    if verb.tag in ("VBD", "MD") and text.tokens[comma + 1].tag != "WDT":
+        return None  # "..., that would help": perhaps two sentences run together
+    plural_verb = verb.tag == "VBP"
+    if verb.tag in ("VBZ", "VBP") and is_plural(noun) != plural_verb:
+        return None
+    return noun
 
 
 def _antecedent(text: Text, comma: int, verb: Token) -> Token | None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from rwtools.clue import Span
 from rwtools.rules.model import Finding, Rule
-from rwtools.rules.phrases import BE, clear, cut_mark, prose, short, verb_group
+from rwtools.rules.phrases import BE, CLAUSE_TAKERS, clear, cut_mark, prose, short, verb_group
 from rwtools.text import Sentence, Text, Token
 
 __all__ = ["RULE", "find"]
@@ -114,6 +114,11 @@ def _verb_starting_at(text: Text, index: int) -> Token | None:
 
 def _verb_that(text: Text, sentence: Sentence, comma: int) -> Finding | None:
     that = text.tokens[comma + 1]
+    said = text.tokens[comma - 1]
+    if that.lower == "that" and that.tag == "IN" and _takes_clause(text, sentence, said):
+        return _fault_after(
+            text, comma, said, text.span(that.i, min(that.i + 4, sentence.last - 1))
+        )
     if that.lower != "that" or that.dep != "mark":
         return None
     clause = text.tokens[that.head]
@@ -131,6 +136,16 @@ def _verb_that(text: Text, sentence: Sentence, comma: int) -> Finding | None:
     if any(t.text == "," or t.text in _PAIRED for t in text.tokens[sentence.first : comma]):
         return None
     return _fault_after(text, comma, verb, text.phrase(clause.i))
+
+
+def _takes_clause(text: Text, sentence: Sentence, verb: Token) -> bool:
+    """Whether a verb that takes a clause stands here, with no mark before it."""
+    if verb.pos != "VERB" or verb.lemma not in CLAUSE_TAKERS or verb.tag == "VBN":
+        return False
+    before = text.tokens[sentence.first : verb.i]
+    if any(t.text == "," or t.text in _PAIRED for t in before):
+        return False
+    return not (len(before) == 1 and before[0].lower in ("you", "i"))  # "You know, that ..."
 
 
 def _verb_infinitive(text: Text, comma: int) -> Finding | None:

@@ -21,9 +21,17 @@ _APOSTROPHES = "'’ʼ"
 _DETERMINERS = frozenset({"a", "an", "the", "this", "that", "these", "those", "no", "not", "n't"})
 # Words that follow "it is" and never open a noun phrase after an owner word.
 _AFTER_BE = frozenset(
-    "been not just really very too so quite rather also almost probably perhaps maybe obviously "
+    "been not just really very too so quite rather also almost probably often usually perhaps "
+    "maybe obviously "
     "already because hardly merely simply because if when where what why how he she they we i "
     "you".split()
+)
+_WHAT = frozenset({"what", "how", "why", "a", "an", "the", "that"})
+_AFTER_PASSIVE = frozenset({"in", "to", "by", "with", "for", "on", "as", "from"})
+# Verbs beside which *there* may mean a place: "he found there people who knew him".
+_OF_PLACE = frozenset(
+    "be go come live stay find see meet stand sit remain arrive exist grow encounter say get move "
+    "travel work put".split()
 )
 _PREDICATE = frozenset(
     "important clear true likely unlikely possible impossible necessary easy hard difficult "
@@ -71,16 +79,19 @@ def _owner_for_short_form(text: Text, token: Token) -> Iterator[Finding]:
     if not rest or rest[0].sent != token.sent:
         return
     first = rest[0]
-    next_noun = len(rest) > 1 and rest[1].pos in ("NOUN", "PROPN", "ADJ", "NUM")
+    if len(rest) > 1 and rest[1].text == "-":
+        return
     fits = False
     if first.lower in ("no", "not"):
         fits = not _noun_phrase(rest[1:])
     elif first.lower in _DETERMINERS:
         fits = True
     elif first.lower in _AFTER_BE:
-        fits = len(rest) > 1 and not next_noun
-        fits = fits or first.lower in ("been", "because", "just", "he", "she", "they", "we", "you")
-        fits = fits and not (first.lower in ("just", "very", "so") and next_noun)
+        fits = len(rest) > 1 and not _noun_phrase(rest[1:])
+        fits = fits or first.lower in ("been", "because", "he", "she", "they", "we", "you")
+        fits = fits or (first.lower == "just" and len(rest) > 1 and rest[1].lower in _WHAT)
+    elif first.tag == "VBN" and len(rest) > 1 and rest[1].lower in _AFTER_PASSIVE:
+        fits = token.lower != "whose"
     elif first.lower in ("raining", "snowing"):
         fits = token.lower == "its"
     elif first.lower in _PREDICATE and len(rest) > 1:
@@ -111,7 +122,9 @@ def _owner_for_short_form(text: Text, token: Token) -> Iterator[Finding]:
 def _noun_phrase(rest: list[Token]) -> bool:
     """Whether adjectives, if any, and a noun come next."""
     noun = next((n for n, t in enumerate(rest) if t.pos in ("NOUN", "PROPN")), None)
-    return noun is not None and all(t.pos in ("ADJ", "ADV", "NUM") for t in rest[:noun])
+    return noun is not None and all(
+        t.pos in ("ADJ", "ADV", "NUM", "DET") or t.tag in ("VBN", "VBG") for t in rest[:noun]
+    )
 
 
 def _phrase_over(rest: list[Token]) -> bool:
@@ -139,9 +152,14 @@ def _their_there(text: Text, token: Token) -> Iterator[Finding]:
         return
     before = text.tokens[token.i - 1]
     owns = first.lower == "own" and len(rest) > 1 and rest[1].pos in ("NOUN", "ADJ", "PUNCT")
-    noun = first.tag in ("NN", "NNS") and first.end > first.start
-    held = before.lower in ("of", "with", "into", "by", "lost", "lose", "find", "found", "made")
-    if owns or (noun and held and before.lower != token.lower):
+    noun = next((n for n, t in enumerate(rest) if t.tag in ("NN", "NNS")), None)
+    if noun is not None and all(t.pos in ("ADJ", "NOUN", "PROPN") for t in rest[:noun]):
+        following = rest[noun + 1] if noun + 1 < len(rest) else None
+        held = before.lower in ("of", "with", "into", "by", "on", "to", "for", "about")
+        held = held or (before.pos == "VERB" and before.lemma not in _OF_PLACE)
+        told = following is not None and following.lower in ("who", "that", "which", "is", "are")
+        owns = owns or (held and not told)
+    if owns:
         yield _fault(text, token.start, token.end, "their", first, "fault-owner", "")
 
 

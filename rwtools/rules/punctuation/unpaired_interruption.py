@@ -226,8 +226,12 @@ def _not_closed(
         return None
     if not _agrees(subject, text.tokens[verb_first]):
         return None
-    if any(t.text == "," for t in text.tokens[sentence.first : subject.i]) or (
-        text.tokens[verb_first].lower in ("and", "or")
+    before = text.tokens[sentence.first : subject.i]
+    opened = [t for t in before if t.text == ","]
+    if opened and (
+        before[0].pos not in ("ADP", "SCONJ", "ADV")
+        or text.subtree(subject.i)[0] != opened[-1].i + 1
+        or len(opened) > 1
     ):
         return None
     linked = next(text.tokens[i] for i in inner if text.tokens[i].head == subject.i)
@@ -278,13 +282,16 @@ def _one_comma(text: Text, sentence: Sentence) -> Finding | None:
     tokens = text.sentence_tokens(sentence)
     commas = [t.i for t in tokens if t.text == ","]
     others = (t.text in DASHES or t.text[-1] in ':;()"“”?!' for t in tokens)
-    if len(commas) != 1 or any(others):
+    if not commas or any(others):
         return None
     comma = commas[0]
+    last = commas[1] if len(commas) > 1 else sentence.last
     name = text.tokens[sentence.first : comma]
-    if not name or not _is_name(name) or comma + 3 >= sentence.last:
+    if not name or not _is_name(name) or comma + 3 >= last:
         return None
-    after = text.tokens[comma + 1 : sentence.last]
+    after = text.tokens[comma + 1 : last]
+    if len(commas) > 1 and any(t.tag == "CC" for t in after):
+        return None  # perhaps a list
     finite = [t for t in after if t.tag in _FINITE and t.dep not in _INNER]
     opener = after[0]
     if opener.lower in ("which", "who"):

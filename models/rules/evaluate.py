@@ -1,0 +1,169 @@
+"""Measure the rules of punctuation and grammar; write ``metrics.json`` beside this file.
+
+    python models/rules/evaluate.py [--data FOLDER] [--made N]
+
+Four measures: worked examples of old handbooks by kind of fault; false alarms on edited prose;
+faults made by machine in edited sentences; and whether the suggested mends mend.
+"""
+
+from __future__ import annotations
+
+import argparse
+import gzip
+import json
+import os
+import random
+import sys
+import time
+from collections import Counter, defaultdict
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from models.rules.faults import MAKERS
+from rwtools.clue import Clue
+from rwtools.rules import RULES, check
+from rwtools.text import parse, parse_many
+
+SEED = 20
+HERE = Path(__file__).parent
+# Which rules speak for which kind of handbook fault.
+SPEAK_FOR = {
+    "comma_splice": ("comma-splice", "adverb-as-conjunction"),
+    "fused_sentence": ("fused-sentence",),
+    "fragment": ("sentence-fragment",),
+    "missing_comma_intro": ("missing-comma-after-introduction",),
+    "missing_comma_compound": ("missing-comma-before-conjunction",),
+    "semicolon_misuse": ("semicolon-unequal-parts",),
+    "nonrestrictive_missing": ("unpaired-interruption",),
+    "restrictive_commas": ("comma-before-restrictive-that",),
+    "superfluous_comma": ("comma-between-subject-and-verb", "comma-after-conjunction",
+                          "comma-before-restrictive-that", "comma-before-second-verb"),
+    "apostrophe": ("apostrophe-possessive", "apostrophe-contraction", "its-and-it-is"),
+    "subject_verb_agreement": ("subject-verb-agreement",),
+    "dangling_modifier": ("dangling-modifier",),
+    "pronoun": ("pronoun-agreement",),
+    "parallelism": ("parallel-structure",),
+    "tense": ("verb-form",),
+    "series_comma": ("series-comma",),
+}  # fmt: skip
+
+
+def faults(clues: list[Clue]) -> list[Clue]:
+    return [c for c in clues if c.label == "fault"]
+
+
+def mended(passage: str, clue: Clue) -> str:
+    for fix in sorted(clue.fix, key=lambda f: -f.start):
+        passage = passage[: fix.start] + fix.replacement + passage[fix.end :]
+    return passage
+
+
+def handbook(data: Path) -> dict[str, object]:
+    rows = [json.loads(line) for line in (data / "handbook_dev.jsonl").open()]
+    table: dict[str, Counter[str]] = defaultdict(Counter)
+    alarms: Counter[str] = Counter()
+    for row, text in zip(rows, parse_many(r["text"] for r in rows), strict=True):
+        found = faults(check(text))
+        kind, count = row["fault"], table[row["fault"]]
+        if row["verdict"] == "wrong":
+            count["wrong"] += 1
+            count["any_rule"] += bool(found)
+            count["right_rule"] += any(c.rule in SPEAK_FOR.get(kind, ()) for c in found)
+        else:
+            count["right"] += 1
+            count["false_alarms"] += bool(found)
+            alarms.update(c.rule for c in found)
+    total = sum((c for c in table.values()), Counter())
+    return {
+        "by_fault": {k: dict(v) for k, v in sorted(table.items())},
+        "total": dict(total),
+        "false_alarms_by_rule": dict(alarms),
+    }
+
+
+def prose(passages: list[str]) -> dict[str, object]:
+    sentences, alarms, sound = 0, Counter(), Counter()
+    spent = words = 0.0
+    for text in parse_many(passages):
+        sentences += len(text.sentences)
+        words += len(text.passage.split())
+        _ = text.clauses
+        started = time.perf_counter()
+        clues = check(text)
+        spent += time.perf_counter() - started
+        alarms.update(c.rule for c in clues if c.label == "fault")
+        sound.update(c.rule for c in clues if c.label == "sound")
+    per = 1000 / max(1, sentences)
+    return {
+        "sentences": sentences,
+        "faults_per_1000_sentences": round(sum(alarms.values()) * per, 2),
+        "by_rule": {r: round(n * per, 2) for r, n in sorted(alarms.items())},
+        "sound_per_1000_sentences": {r: round(n * per, 1) for r, n in sorted(sound.items())},
+        "milliseconds_per_120_words": round(1000 * spent / max(1.0, words) * 120, 2),
+    }
+
+
+def made(passages: list[str], wanted: int) -> dict[str, object]:
+    rng = random.Random(SEED)
+    cases: dict[str, list[tuple[str, int]]] = {kind: [] for kind in MAKERS}
+    for text in parse_many(passages):
+        for sentence in text.sentences:
+            if not 6 <= sentence.last - sentence.first <= 45:
+                continue
+            for kind, (maker, _) in MAKERS.items():
+                if len(cases[kind]) < wanted:
+                    case = maker(text, sentence, rng)
+                    if case is not None:
+                        cases[kind].append(case)
+    table: dict[str, object] = {}
+    for kind, (_, rules) in MAKERS.items():
+        hits = any_rule = fixed = other = 0
+        rows = cases[kind]
+        for (damaged, at), text in zip(rows, parse_many(d for d, _ in rows), strict=True):
+            found = faults(check(text))
+            near = [c for c in found if c.rule in rules and c.start - 3 <= at <= c.end + 3]
+            hits += bool(near)
+            any_rule += any(c.start - 3 <= at <= c.end + 3 for c in found)
+            other += any(not c.start - 3 <= at <= c.end + 3 for c in found)
+            if near:
+                again = faults(check(parse(mended(damaged, near[0]))))
+                fixed += not any(c.rule == near[0].rule for c in again)
+        n = max(1, len(rows))
+        table[kind] = {
+            "cases": len(rows),
+            "recall": round(hits / n, 3),
+            "recall_any_rule": round(any_rule / n, 3),
+            "alarms_elsewhere": round(other / n, 3),
+            "mends": round(fixed / max(1, hits), 3),
+        }
+    return table
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    default = os.environ.get("RWTOOLS_DATA", str(HERE.parents[1].parent / "shared" / "data"))
+    parser.add_argument("--data", type=Path, default=Path(default))
+    parser.add_argument("--made", type=int, default=200, help="faults to make of each kind")
+    options = parser.parse_args()
+    with gzip.open(options.data / "textbook_dev.jsonl.gz", "rt") as file:
+        books = [json.loads(line)["text"] for line in file]
+    documents = [json.loads(line) for line in (options.data / "gdtb_dev.jsonl").open()]
+    genres = {
+        genre: [d["text"] for d in documents if d["genre"] == genre]
+        for genre in ("news", "academic", "bio", "essay")
+    }
+    metrics = {
+        "seed": SEED,
+        "rules": [rule.id for rule in RULES],
+        "handbook_dev": handbook(options.data),
+        "textbook_dev": prose(books),
+        "gdtb_dev": {genre: prose(texts) for genre, texts in genres.items()},
+        "made_from_textbook_dev": made(books, options.made),
+    }
+    (HERE / "metrics.json").write_text(json.dumps(metrics, indent=2) + "\n")
+    print(json.dumps(metrics, indent=1))
+
+
+if __name__ == "__main__":
+    main()
