@@ -1,9 +1,10 @@
 """Fill the counts and frequencies of ``shared/connectives.json`` from the training part.
 
-Run it again after an entry was added: ``python models/connectives/lexicon.py``. The fields ``form``,
-``pos``, ``reference`` and ``note`` are kept; ``seen``, ``used``, ``relations`` and ``provenance`` are
-computed. ``reference`` holds relations known from general reference works; together they weigh as
-much as one training example, so that training decides wherever it has something to say.
+Run it again after an entry was added: ``python models/connectives/lexicon.py``. The fields
+``form``, ``pos``, ``reference`` and ``note`` are kept; ``seen``, ``used``, ``relations`` and
+``provenance`` are computed. ``reference`` holds relations known from general reference works;
+together they weigh as much as one training example, so that training decides wherever it has
+something to say.
 """
 
 from __future__ import annotations

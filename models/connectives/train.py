@@ -27,10 +27,10 @@ from sklearn.model_selection import GroupKFold
 from treebank import Document, Gold, Spans, documents, level2
 
 from rwtools.transitions.candidates import Candidate, candidates
-from rwtools.transitions.features import finder_features, sense_features
+from rwtools.transitions.features import finder_features, manner_of_text, sense_features
 from rwtools.transitions.find import resolve
 from rwtools.transitions.lexicon import Connective, Use, connectives
-from rwtools.transitions.model import FORMAT, expand, sense_prior, temper
+from rwtools.transitions.model import FORMAT, PAIR_BONUS, expand, sense_prior, temper
 from rwtools.transitions.trees import MISSING, Forest
 
 SEED = 7
@@ -69,6 +69,7 @@ def examples(docs: list[Document]) -> list[Example]:
         gold = {g.spans: g for g in doc.gold}
         firsts = {g.spans[0] for g in doc.gold}
         tokens = doc.text.tokens
+        manner = manner_of_text(doc.text)
         for candidate in candidates(doc.text):
             spans: Spans = ((tokens[candidate.first].start, tokens[candidate.last - 1].end),)
             if candidate.second:
@@ -76,7 +77,7 @@ def examples(docs: list[Document]) -> list[Example]:
                 spans += ((tokens[a].start, tokens[b - 1].end),)
             match = gold.get(spans)
             connective = known[candidate.form]
-            plain = finder_features(doc.text, candidate)
+            plain = finder_features(doc.text, candidate, manner)
             found.append(
                 Example(
                     doc=number,
@@ -249,7 +250,8 @@ def cross_validate(
         columns = tree_columns([rows[i] for i in train])
         trees = fit_trees(encode(columns, [rows[i] for i in train]), y[train])
         logits += trees.decision_function(encode(columns, [rows[i] for i in test]))
-        found[test] = 1 / (1 + np.exp(-logits / 2))
+        pairs = np.array([PAIR_BONUS * (len(rows[i].spans) == 2) for i in test])
+        found[test] = 1 / (1 + np.exp(-logits / 2 - pairs))
         gold = [i for i in train if rows[i].gold is not None]
         known = vocabulary([rows[i].sense for i in gold])
         target = np.array([level2(rows[i].gold.senses[0]) for i in gold])

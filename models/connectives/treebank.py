@@ -1,6 +1,6 @@
 """The discourse treebank as training and test material (read from ``RWTOOLS_DATA``).
 
-Rows of one connective place are gathered: a place with two rows has two senses, and either is right.
+Rows of one connective place are gathered: one with two rows has two senses, and either is right.
 """
 
 from __future__ import annotations
@@ -44,15 +44,14 @@ def data_folder() -> Path:
 
 
 def level2(sense: str) -> str:
-    """The level-2 part of a sense (``contingency.cause+belief.reason`` -> ``contingency.cause``)."""
+    """The level-2 part of a sense: ``contingency.cause+belief.reason`` -> ``contingency.cause``."""
     return ".".join(part.split("+")[0] for part in sense.split(".")[:2])
 
 
 def rows(name: str) -> Iterator[dict]:
     """The raw documents of a file of the data folder."""
     path = data_folder() / name
-    opened = gzip.open(path, "rt") if name.endswith(".gz") else path.open()
-    with opened as lines:
+    with gzip.open(path, "rt") if name.endswith(".gz") else path.open() as lines:
         yield from map(json.loads, lines)
 
 

@@ -1,7 +1,8 @@
 """The two parts that a connective joins.
 
-``arg2`` is the part that the connective belongs to, ``arg1`` the other one, as in the Penn Discourse
-Treebank. Both are unbroken stretches without the connective, so that a learner can read them.
+``arg2`` is the part that the connective belongs to, ``arg1`` the other one, as in the Penn
+Discourse Treebank. Both are unbroken stretches without the connective, so that a learner can read
+them.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from rwtools.clue import Span
 from rwtools.text import Text
 from rwtools.transitions.candidates import Candidate
 from rwtools.transitions.features import sides
+from rwtools.transitions.lexicon import connectives
 
 __all__ = ["arguments"]
 
@@ -99,7 +101,7 @@ def _subordinated(
     text: Text, candidate: Candidate, left: int, right: int
 ) -> tuple[Span | None, Span | None]:
     first, last = candidate.first, candidate.last
-    end = max(_own_bounds(text, right)[1], right + 1)
+    end = _dependent_end(text, right, left)
     arg2 = _trimmed(text, last, max(end, last))
     main = _clause_head(text, left)
     left_first, left_last = _own_bounds(text, main)
@@ -109,11 +111,23 @@ def _subordinated(
     return arg1 or before or after or _previous_sentence(text, first), arg2
 
 
+def _dependent_end(text: Text, right: int, left: int) -> int:
+    """Where a dependent part ends: a second verb of it still belongs to it, but a part that stands
+    before its main clause ends before that clause's head."""
+    end = max(_bounds(text, right)[1], right + 1)
+    if right < left < end:
+        return max(_own_bounds(text, right)[1], right + 1)
+    return end
+
+
 def _linked(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]:
     """An adverb, or a coordinator that opens its sentence."""
     tokens = text.tokens
     first, last = candidate.first, candidate.last
     sentence = text.sentences[tokens[first].sent]
+    kind = connectives()[candidate.form].pos
+    if kind != "adverb" and not _only_marks(text, sentence.first, first):
+        return _split(text, candidate)
     head = _clause_head(text, sides(text, candidate).head)
     start, end = _own_bounds(text, head)
     start, end = min(start, first), max(end, last)
@@ -130,6 +144,26 @@ def _linked(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]
             opener -= 1
         return _trimmed(text, sentence.first, opener), arg2
     return _previous_sentence(text, first), arg2
+
+
+def _split(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]:
+    """A conjunction or preposition that the parse does not place: what stands on its two sides."""
+    tokens = text.tokens
+    first, last = candidate.first, candidate.last
+    sentence = text.sentences[tokens[first].sent]
+    end = last
+    while end < sentence.last and tokens[end].text not in _CUTS:
+        end += 1
+    start = first
+    while start > sentence.first and tokens[start - 1].text not in _CUTS:
+        start -= 1
+    verb = next((i for i in range(last, end) if tokens[i].pos in _VERBAL), None)
+    if verb is not None:
+        bounds = _bounds(text, verb)
+        if bounds[0] >= first and verb < bounds[1] <= end:
+            end = bounds[1]
+    left = _trimmed(text, start, first)
+    return left or _previous_sentence(text, first), _trimmed(text, last, end)
 
 
 def _only_marks(text: Text, first: int, last: int) -> bool:

@@ -14,7 +14,7 @@ from __future__ import annotations
 from rwtools.text import Text, Token
 from rwtools.transitions.candidates import Candidate
 
-__all__ = ["Sides", "finder_features", "sense_features", "sides"]
+__all__ = ["Sides", "finder_features", "manner_of_text", "sense_features", "sides"]
 
 _VERBAL = frozenset({"VERB", "AUX"})
 _SUBJECTS = frozenset({"nsubj", "nsubjpass", "csubj", "csubjpass", "expl"})
@@ -126,8 +126,11 @@ class _Around:
         self.comma_after = self.after is not None and self.after.text == ","
 
 
-def finder_features(text: Text, candidate: Candidate) -> list[str]:
-    """What tells a connective from the same words in another use."""
+def finder_features(text: Text, candidate: Candidate, manner: list[str]) -> list[str]:
+    """What tells a connective from the same words in another use.
+
+    ``manner`` is what `manner_of_text` says of the whole passage, the same for all candidates.
+    """
     tokens = text.tokens
     around = _Around(text, candidate)
     joined = sides(text, candidate)
@@ -192,7 +195,7 @@ def finder_features(text: Text, candidate: Candidate) -> list[str]:
         found.append(f"=bl:{before.lemma}")
     if around.at_start:
         found += _before_sentence(text, around.start, tokens[candidate.first].lower)
-    found += _manner_of_text(text)
+    found += manner
     found.append(f"=grand:{tokens[governor.head].pos}/{tokens[governor.head].dep}")
     found.append(f"=next:{_first_verb(text, candidate.last, around.end)}")
     found.append(f"=prevv:{_verb_before(text, candidate.first, around.start)}")
@@ -305,14 +308,11 @@ def sense_features(text: Text, candidate: Candidate) -> list[str]:
     return found
 
 
-def _manner_of_text(text: Text) -> list[str]:
+def manner_of_text(text: Text) -> list[str]:
     """How the whole passage is written: told in the past or not, personal or not, sentence length.
 
     Speech and stories use the same connectives otherwise than papers do.
     """
-    cached = text.__dict__.get("_transitions_manner")
-    if cached is not None:
-        return list(cached)
     finite = past = personal = 0
     for token in text.tokens:
         if token.tag in ("VBD", "VBZ", "VBP", "MD"):
@@ -322,13 +322,11 @@ def _manner_of_text(text: Text) -> list[str]:
             personal += 1
     size = max(1, len(text.tokens))
     length = size / max(1, len(text.sentences))
-    found = [
+    return [
         f"=past:{int(4 * past / max(1, finite))}",
         f"=personal:{min(int(100 * personal / size) // 2, 4)}",
         f"=sentence:{min(int(length) // 6, 5)}",
     ]
-    text.__dict__["_transitions_manner"] = tuple(found)
-    return found
 
 
 def _root_before(text: Text, start: int) -> int | None:

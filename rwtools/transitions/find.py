@@ -11,7 +11,7 @@ from rwtools.resources import load_json, shared
 from rwtools.text import Text
 from rwtools.transitions.arguments import arguments
 from rwtools.transitions.candidates import Candidate, candidates
-from rwtools.transitions.features import finder_features, sense_features
+from rwtools.transitions.features import finder_features, manner_of_text, sense_features
 from rwtools.transitions.lexicon import connectives, relation_names
 from rwtools.transitions.model import load
 
@@ -50,7 +50,8 @@ def find(text: Text) -> list[Clue]:
         return []
     known = connectives()
     model = load()
-    features = [finder_features(text, c) for c in found]
+    manner = manner_of_text(text)
+    features = [finder_features(text, c, manner) for c in found]
     chances = model.finding([(known[c.form], f) for c, f in zip(found, features, strict=True)])
     clues = []
     for index in resolve(found, chances.tolist(), model.threshold):

@@ -20,8 +20,11 @@ MISSING = 255  # code of a category that the candidate lacks or that training ne
 
 
 class Forest:
-    """``codes`` gives the column and the category of a feature. Node arrays: ``feature`` (the column
-    asked), ``ask`` (row of ``goes_left``), ``children`` (right, left), ``value`` (logit of a leaf).
+    """Boosted trees as arrays, one entry a node.
+
+    ``codes`` gives the column and the category of a feature. Arrays: ``feature`` (the column that
+    a node asks), ``ask`` (its row of ``goes_left``), ``children`` (right, left), ``value`` (logit
+    of a leaf).
     """
 
     def __init__(
