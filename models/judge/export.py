@@ -2,9 +2,9 @@
 
 The artifact is a folder: two ONNX graphs (`body.onnx`: tokens to hidden states; `head.onnx`: hidden
 states to log-probabilities of given tokens) that hold no weights, the weights in `weights-N.bin`,
-the tokenizer, and `judge.json` with shapes, places and checksums. Weights are the symbols of
-block-wise quantisation, packed as the operator `MatMulNBits` wants them and then Huffman-coded with
-zlib: the training keeps most symbols near zero, so four stored bits cost about three.
+the tokenizer, and `judge.json` with shapes, places and checksums. Weights are eight-bit symbols
+times a step per row, as the operator `MatMulNBits` wants them, and Huffman-coded with zlib: the
+training keeps most symbols near zero, so eight stored bits cost about three.
 """
 
 from __future__ import annotations
@@ -20,8 +20,10 @@ import numpy.typing as npt
 import onnx
 from onnx import TensorProto, helper
 
-FORMAT = 1
-PART_BYTES = 40_000_000  # no file of the repository may pass 45 MB
+FORMAT = 2
+BITS = 8
+PART_BYTES = 15_000_000  # no file of the repository may pass 45 MB; these are read side by side
+PIECE_BYTES = 2_000_000
 OPSET = 21
 
 Array = npt.NDArray[Any]
@@ -37,7 +39,12 @@ class Graph:
         self.weights: dict[str, tuple[int, list[int]]] = {}
 
     def op(
-        self, kind: str, inputs: list[str], out: str | list[str], domain: str = "", **attributes: Any
+        self,
+        kind: str,
+        inputs: list[str],
+        out: str | list[str],
+        domain: str = "",
+        **attributes: Any,
     ) -> str:
         outs = [out] if isinstance(out, str) else out
         self.nodes.append(helper.make_node(kind, inputs, outs, domain=domain, **attributes))
@@ -51,12 +58,10 @@ class Graph:
         self.weights[name] = (kind, shape)
         return name
 
-    def matmul(self, x: str, name: str, rows: int, columns: int, bits: int, block: int) -> str:
+    def matmul(self, x: str, name: str, rows: int, columns: int, block: int) -> str:
         """Product of float rows with a block-quantised matrix, 8-bit integer arithmetic inside."""
         blocks = -(-columns // block)
-        symbols = self.weight(
-            f"{name}.symbols", TensorProto.UINT8, [rows, blocks, block * bits // 8]
-        )
+        symbols = self.weight(f"{name}.symbols", TensorProto.UINT8, [rows, blocks, block])
         scales = self.weight(f"{name}.scales", TensorProto.FLOAT, [rows * blocks])
         return self.op(
             "MatMulNBits",
@@ -65,7 +70,7 @@ class Graph:
             domain="com.microsoft",
             K=columns,
             N=rows,
-            bits=bits,
+            bits=BITS,
             block_size=block,
             accuracy_level=4,
         )
@@ -93,7 +98,7 @@ class Graph:
 def body_graph(config: dict[str, Any]) -> onnx.ModelProto:
     """Tokens (T), positions (T) and an attention bias (T, T) to final hidden states (T, hidden)."""
     hidden, heads, kv, size = (config[k] for k in ("hidden", "heads", "kv_heads", "head_size"))
-    inner, vocabulary, bits, block = (config[k] for k in ("inner", "vocabulary", "bits", "block"))
+    inner, vocabulary, block = (config[k] for k in ("inner", "vocabulary", "block"))
     group = heads // kv
     g = Graph("body")
     c = g.constant
@@ -109,21 +114,20 @@ def body_graph(config: dict[str, Any]) -> onnx.ModelProto:
     cos = g.weight("rope.cos", TensorProto.FLOAT, [config["window"], size // 2])
     sin = g.weight("rope.sin", TensorProto.FLOAT, [config["window"], size // 2])
 
-    embed_bits, embed_block = config["embed_bits"], config["embed_block"]
-    symbols = g.weight(
-        "embed.table", TensorProto.UINT8, [vocabulary, hidden * embed_bits // 8]
-    )
-    scales = g.weight("embed.table_scales", TensorProto.FLOAT, [vocabulary, hidden // embed_block])
+    symbols = g.weight("embed.table", TensorProto.UINT8, [vocabulary, hidden])
+    scales = g.weight("embed.table_scales", TensorProto.FLOAT, [vocabulary, hidden // block])
     g.op(
         "GatherBlockQuantized",
         [symbols, "tokens", scales],
-        "x.0",
+        "embedded",
         domain="com.microsoft",
-        bits=embed_bits,
-        block_size=embed_block,
+        bits=BITS,
+        block_size=block,
         gather_axis=0,
         quantize_axis=1,
     )
+    undo = g.weight("embed.undo", TensorProto.FLOAT, [hidden])
+    g.op("Mul", ["embedded", undo], "x.0")
     gain = g.weight("layer.0.gain.attention", TensorProto.FLOAT, [hidden])
     epsilon = config["epsilon"]
     normed = g.op(
@@ -132,7 +136,7 @@ def body_graph(config: dict[str, Any]) -> onnx.ModelProto:
     stream = "x.0"
     for i in range(config["layers"]):
         p = f"layer.{i}"
-        qkv = g.matmul(normed, f"{p}.qkv", hidden + 2 * kv * size, hidden, bits, block)
+        qkv = g.matmul(normed, f"{p}.qkv", hidden + 2 * kv * size, hidden, block)
         g.op("Split", [qkv, "split.qkv"], [f"{p}.q", f"{p}.k", f"{p}.v"], axis=-1)
         for which, count in (("q", heads), ("k", kv)):
             g.op("Unsqueeze", [f"{p}.{which}", "first"], f"{p}.{which}.3d")
@@ -161,7 +165,7 @@ def body_graph(config: dict[str, Any]) -> onnx.ModelProto:
         g.op("Reshape", [f"{p}.mixed", "shape.mixed"], f"{p}.mixed.heads")
         g.op("Transpose", [f"{p}.mixed.heads"], f"{p}.mixed.tokens", perm=[2, 0, 1, 3])
         g.op("Reshape", [f"{p}.mixed.tokens", "shape.flat"], f"{p}.mixed.flat")
-        out = g.matmul(f"{p}.mixed.flat", f"{p}.out", hidden, hidden, bits, block)
+        out = g.matmul(f"{p}.mixed.flat", f"{p}.out", hidden, hidden, block)
         gain = g.weight(f"{p}.gain.inner", TensorProto.FLOAT, [hidden])
         g.op(
             "SkipSimplifiedLayerNormalization",
@@ -170,11 +174,11 @@ def body_graph(config: dict[str, Any]) -> onnx.ModelProto:
             domain="com.microsoft",
             epsilon=epsilon,
         )
-        both = g.matmul(f"{p}.normed", f"{p}.up", 2 * inner, hidden, bits, block)
+        both = g.matmul(f"{p}.normed", f"{p}.up", 2 * inner, hidden, block)
         g.op("Split", [both, "split.inner"], [f"{p}.gate", f"{p}.value"], axis=-1)
         g.op("QuickGelu", [f"{p}.gate"], f"{p}.gated", domain="com.microsoft", alpha=1.0)
         g.op("Mul", [f"{p}.gated", f"{p}.value"], f"{p}.inner")
-        down = g.matmul(f"{p}.inner", f"{p}.down", hidden, inner, bits, block)
+        down = g.matmul(f"{p}.inner", f"{p}.down", hidden, inner, block)
         last = i == config["layers"] - 1
         gain = g.weight(
             "gain.final" if last else f"layer.{i + 1}.gain.attention", TensorProto.FLOAT, [hidden]
@@ -219,8 +223,7 @@ def head_graph(config: dict[str, Any]) -> onnx.ModelProto:
         "embed",
         config["vocabulary"],
         config["hidden"],
-        config["embed_bits"],
-        config["embed_block"],
+        config["block"],
     )
     axis = g.constant("axis", np.array([1], np.int64))
     g.op("GatherElements", [logits, "targets"], "chosen", axis=1)
@@ -233,18 +236,6 @@ def head_graph(config: dict[str, Any]) -> onnx.ModelProto:
         ],
         [helper.make_tensor_value_info("logprob", TensorProto.FLOAT, ["N", 1])],
     )
-
-
-def pack(symbols: Array, bits: int, block: int) -> Array:
-    """Symbols (rows, columns), 0..2**bits-1, to the byte layout of MatMulNBits."""
-    rows, columns = symbols.shape
-    blocks = -(-columns // block)
-    middle = 1 << (bits - 1)
-    full = np.full((rows, blocks * block), middle, np.uint8)
-    full[:, :columns] = symbols
-    if bits == 4:
-        full = full[:, 0::2] | (full[:, 1::2] << 4)
-    return np.ascontiguousarray(full.reshape(rows, blocks, block * bits // 8))
 
 
 def plain_tokenizer(raw: dict[str, Any]) -> dict[str, Any]:
@@ -262,12 +253,11 @@ def write(
     matrices: dict[str, tuple[Array, Array]],
     gains: dict[str, Array],
     tokenizer: dict[str, Any],
-    level: int = 9,
 ) -> dict[str, Any]:
     """Write the artifact; return its description (what `judge.json` holds).
 
-    `matrices` maps a name to symbols (rows, columns) and scales (rows, blocks), `gains` a name to
-    a vector. `embed` must be among the matrices; it serves both ends of the network.
+    `matrices` maps a name to symbols (rows, columns; 128 stands for zero) and steps (rows),
+    `gains` a name to a vector. `embed` must be among the matrices; it serves both ends of the network.
     """
     folder.mkdir(parents=True, exist_ok=True)
     for old in (*folder.glob("weights-*.bin"), *folder.glob("*.onnx"), folder / "judge.json"):
@@ -277,27 +267,21 @@ def write(
 
     def add(name: str, value: Array) -> None:
         nonlocal part
-        coder = zlib.compressobj(level, zlib.DEFLATED, -15, 9, zlib.Z_HUFFMAN_ONLY)
-        if value.dtype != np.uint8:
-            coder = zlib.compressobj(level, zlib.DEFLATED, -15, 9)
-        data = coder.compress(value.tobytes()) + coder.flush()
-        if len(part) + len(data) > PART_BYTES:
-            parts.append(bytes(part))
-            part = bytearray()
-        streams[name] = {
-            "part": len(parts) + 1,
-            "at": len(part),
-            "bytes": len(data),
-            "type": str(value.dtype),
-            "shape": list(value.shape),
-        }
-        part += data
+        strategy = zlib.Z_HUFFMAN_ONLY if value.dtype == np.uint8 else zlib.Z_DEFAULT_STRATEGY
+        raw, pieces = value.tobytes(), []
+        for at in range(0, len(raw), PIECE_BYTES):
+            coder = zlib.compressobj(9, zlib.DEFLATED, -15, 9, strategy)
+            data = coder.compress(raw[at : at + PIECE_BYTES]) + coder.flush()
+            if len(part) + len(data) > PART_BYTES:
+                parts.append(bytes(part))
+                part = bytearray()
+            pieces.append([len(parts) + 1, len(part), len(data)])
+            part += data
+        streams[name] = {"type": str(value.dtype), "shape": list(value.shape), "pieces": pieces}
 
-    for name, (symbols, scales) in matrices.items():
-        bits = config["embed_bits"] if name == "embed" else config["bits"]
-        block = config["embed_block"] if name == "embed" else config["block"]
-        add(f"{name}.symbols", pack(symbols, bits, block))
-        add(f"{name}.scales", scales.astype(np.float16))
+    for name, (symbols, steps) in matrices.items():
+        add(f"{name}.symbols", symbols)
+        add(f"{name}.scales", steps.astype(np.float32))
     for name, gain in gains.items():
         add(name, gain.astype(np.float32))
     parts.append(bytes(part))
@@ -323,22 +307,9 @@ def write(
     return description
 
 
-def quantise(weight: Array, bits: int, block: int) -> tuple[Array, Array]:
-    """Nearest symmetric symbols per block (rows, columns) and their scales (rows, blocks)."""
-    rows, columns = weight.shape
-    blocks = -(-columns // block)
-    full = np.zeros((rows, blocks * block), np.float32)
-    full[:, :columns] = weight
-    grouped = full.reshape(rows, blocks, block)
-    half = 1 << (bits - 1)
-    extreme = np.take_along_axis(grouped, np.abs(grouped).argmax(-1)[..., None], -1)[..., 0]
-    scales = (-extreme / half).astype(np.float16).astype(np.float32)
-    scales[scales == 0] = 1.0
-    symbols = np.clip(np.rint(grouped / scales[..., None]) + half, 0, 2 * half - 1)
-    return symbols.reshape(rows, -1)[:, :columns].astype(np.uint8), scales
-
-
-def fused(state: dict[str, Array], layers: int, head_size: int) -> tuple[dict[str, Array], dict[str, Array]]:
+def fused(
+    state: dict[str, Array], layers: int, head_size: int
+) -> tuple[dict[str, Array], dict[str, Array]]:
     """Matrices and gains under the artifact's names from a Llama-style state dictionary.
 
     Query, key and value become one matrix, and so do gate and up. The attention's 1/sqrt(size) is

@@ -11,6 +11,7 @@ import json
 import os
 import zlib
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["describe", "folder", "read", "verify", "weights"]
 
-FORMAT = 1
+FORMAT = 2
 REBUILD = (
     "restore models/judge from the project's repository or install rwtools again; "
     "models/judge/card.md says how to train it anew"
@@ -80,22 +81,23 @@ def verify(place: Path | None = None) -> None:
 
 
 def weights(place: Path, description: dict[str, Any]) -> dict[str, npt.NDArray[np.generic]]:
-    """Unpack all weights; scales come back as float32. Two threads, since zlib frees the lock."""
+    """Unpack all weights. Two threads, since zlib and hashing leave the interpreter free."""
     import numpy as np
 
     streams: dict[str, dict[str, Any]] = description["streams"]
-
-    def unpack(data: memoryview, facts: dict[str, Any]) -> npt.NDArray[np.generic]:
-        raw = zlib.decompress(data[facts["at"] : facts["at"] + facts["bytes"]], -15)
-        array = np.frombuffer(raw, facts["type"]).reshape(facts["shape"])
-        return array.astype(np.float32) if array.dtype == np.float16 else array
-
-    unpacked: dict[str, npt.NDArray[np.generic]] = {}
+    names = [name for name in description["files"] if name.startswith("weights-")]
     with ThreadPoolExecutor(2) as pool:
-        names = sorted({f"weights-{facts['part']}.bin" for facts in streams.values()})
-        for name, data in zip(names, pool.map(lambda n: read(place, description, n), names)):
-            view = memoryview(data)
-            mine = [k for k, facts in streams.items() if f"weights-{facts['part']}.bin" == name]
-            arrays = pool.map(lambda k, v=view: unpack(v, streams[k]), mine)
-            unpacked.update(zip(mine, arrays))
-    return unpacked
+        read_one = partial(read, place, description)
+        parts = {n: memoryview(d) for n, d in zip(names, pool.map(read_one, names), strict=True)}
+
+        def unpack(facts: dict[str, Any]) -> npt.NDArray[np.generic]:
+            array = np.empty(facts["shape"], facts["type"])
+            room = array.reshape(-1).view(np.uint8)
+            at = 0
+            for part, start, size in facts["pieces"]:
+                raw = zlib.decompress(parts[f"weights-{part}.bin"][start : start + size], -15)
+                room[at : at + len(raw)] = np.frombuffer(raw, np.uint8)
+                at += len(raw)
+            return array
+
+        return dict(zip(streams, pool.map(unpack, streams.values()), strict=True))

@@ -36,7 +36,7 @@ UNSEEN = -1e9
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """Tokens of a shared beginning (never empty: it opens with the start token) and its branches."""
+    """Tokens of a shared beginning (it opens with the start token) and its branches."""
 
     shared: Sequence[int]
     branches: Sequence[Sequence[int]]
@@ -69,12 +69,14 @@ class Engine:
         angles = np.arange(self.window)[:, None] * turn
         arrays["rope.cos"] = np.cos(angles).astype(np.float32)
         arrays["rope.sin"] = np.sin(angles).astype(np.float32)
-        table = arrays["embed.symbols"]
-        arrays["embed.table"] = table.reshape(table.shape[0], -1)
-        arrays["embed.table_scales"] = arrays["embed.scales"]
-        for name, array in list(arrays.items()):
-            if name.endswith(".scales"):
-                arrays[name] = array.reshape(-1)
+        block = config["block"]
+        arrays["embed.table"] = arrays["embed.symbols"]
+        for name in [n for n in arrays if n.endswith(".symbols")]:
+            base = name.removesuffix(".symbols")
+            rows, columns = arrays[name].shape
+            arrays[name] = arrays[name].reshape(rows, columns // block, block)
+            arrays[f"{base}.scales"] = np.repeat(arrays[f"{base}.scales"], columns // block)
+        arrays["embed.table_scales"] = arrays["embed.scales"].reshape(config["vocabulary"], -1)
         self._kept = arrays  # the sessions point into these
         self._sessions = {
             name: self._session(
@@ -84,9 +86,7 @@ class Engine:
         }
 
     @staticmethod
-    def _session(
-        onnxruntime: Any, graph: bytes, arrays: dict[str, npt.NDArray[np.generic]]
-    ) -> Any:
+    def _session(onnxruntime: Any, graph: bytes, arrays: dict[str, npt.NDArray[np.generic]]) -> Any:
         options = onnxruntime.SessionOptions()
         options.intra_op_num_threads = min(4, len(os.sched_getaffinity(0)))
         options.inter_op_num_threads = 1
