@@ -1,5 +1,6 @@
 // The Class desk: questions and answers in, the report out.
 import { call, make, trouble } from "./api.js";
+import { skillName } from "./marks.js";
 
 const by = (id) => document.getElementById(id);
 
@@ -36,7 +37,7 @@ function show(report, save) {
   const rows = report.learners.map((l) => make("tr", {},
     make("th", { scope: "row" }, l.learner),
     make("td", { class: "number" }, `${l.score.right} of ${l.score.given}`),
-    make("td", {}, (l.practise_next || []).map((p) => p.skill.replaceAll("_", " ")).join(", ") || "–")));
+    make("td", {}, (l.practise_next || []).map((p) => skillName(p.skill)).join(", ") || "–")));
   by("report").hidden = false;
   by("report").replaceChildren(
     make("h2", { tabindex: "-1" }, "The report"),

@@ -1,12 +1,11 @@
 // The Drill desk: questions from the current text, done on the spot, with feedback at once.
 import { call, make, quoted, trouble } from "./api.js";
-import { draw } from "./marks.js";
+import { draw, skillName } from "./marks.js";
 import { solve } from "./question.js";
 import { currentText } from "./read.js";
 
 const by = (id) => document.getElementById(id);
 const STORE = "rwtools.history";
-const SKILLS = { transition: "joining words", vocabulary: "word meaning", punctuation: "punctuation", grammar: "grammar" };
 const state = { items: [], at: 0, results: [], began: 0 };
 
 const past = () => {
@@ -30,12 +29,13 @@ function history() {
       make("caption", { class: "tag" }, `${runs.length} drill${runs.length === 1 ? "" : "s"} so far`),
       make("thead", {}, make("tr", {}, make("th", { scope: "col" }, "What"), make("th", { scope: "col", class: "number" }, "Right"), make("th", { scope: "col", class: "number" }, "Done"))),
       make("tbody", {}, ...[...tally].map(([skill, [good, all]]) =>
-        make("tr", {}, make("td", {}, SKILLS[skill] || skill), make("td", { class: "number" }, String(good)), make("td", { class: "number" }, String(all))))))
+        make("tr", {}, make("td", {}, skillName(skill)), make("td", { class: "number" }, String(good)), make("td", { class: "number" }, String(all))))))
     : make("p", {}, "Nothing yet."));
   by("forget").disabled = !runs.length;
 }
 
 function start(message) {
+  note();
   by("drill").replaceChildren(
     make("p", {}, message || "A drill has up to six questions. There is no hurry here: read each text to its end first."),
     make("p", { class: "quote" }, quoted(currentText().slice(0, 140) + (currentText().length > 140 ? " …" : ""))),
@@ -60,11 +60,12 @@ async function begin_(event) {
 
 function ask() {
   const item = state.items[state.at];
+  note();
   state.began = Date.now();
   const text = make("div", { class: "passage" });
   draw(text, item.passage);
   const form = make("form", {},
-    make("p", { class: "tag" }, `Question ${state.at + 1} of ${state.items.length}: ${SKILLS[item.skill] || item.skill}`),
+    make("p", { class: "tag" }, `Question ${state.at + 1} of ${state.items.length}: ${skillName(item.skill)}`),
     text,
     make("fieldset", { class: "options" },
       make("legend", { class: "stem" }, item.question),
@@ -83,30 +84,42 @@ async function check(item, letter, form, text) {
   const right = letter === item.answer;
   state.results.push({ skill: item.skill, right, seconds: Math.round((Date.now() - state.began) / 1000) });
   for (const input of form.elements) input.disabled = true;
+  for (const label of form.querySelectorAll(".options label")) {
+    const own = label.firstChild.value;
+    label.classList.toggle("fits", own === item.answer);
+    label.classList.toggle("miss", own === letter && !right);
+  }
+  form.querySelector(".tools").remove();
   const key = item.choices["ABCDEF".indexOf(item.answer)];
-  const feedback = make("div", { role: "status" },
-    make("p", { class: `verdict ${right ? "right" : "wrong"}` }, right ? "Right." : `Not this one. The answer is ${item.answer}: ${quoted(key)}.`),
-    make("p", {}, item.rationale || ""));
-  form.append(feedback);
   const last = state.at + 1 >= state.items.length;
   const next = make("button", { type: "button", onclick: () => { state.at += 1; last ? finish() : ask(); } }, last ? "See how it went" : "Next question");
-  form.append(make("div", { class: "tools" }, next));
+  const why = make("div", {}, make("p", {}, item.rationale || ""));
+  note(
+    make("p", { class: `verdict ${right ? "right" : "wrong"}` }, right ? "Right." : `Not this one. The answer is ${item.answer}: ${quoted(key)}.`),
+    why, make("div", { class: "tools" }, next));
   next.focus();
+  draw(text, item.passage, { evidence: item.evidence });
+  if (right) return;
   try {
     const solution = await solve(item);
     const chosen = solution.choices.find((c) => c.letter === letter);
-    if (!right && chosen) feedback.append(make("p", {}, `Why not ${letter}: ${chosen.reason}`));
-    draw(text, item.passage, { evidence: solution.path.flatMap((s) => s.evidence) });
+    if (chosen) why.append(make("p", {}, `Why not ${letter}: ${chosen.reason}`));
   } catch {
-    // The rationale already says why; the drawing is an extra.
+    // The rationale says already why the key is right; this was an extra.
   }
+}
+
+function note(...children) {
+  by("drill-note").hidden = !children.length;
+  by("drill-note").replaceChildren(...children);
 }
 
 function finish() {
   const good = state.results.filter((r) => r.right).length;
   localStorage.setItem(STORE, JSON.stringify([...past(), { when: new Date().toISOString(), results: state.results }]));
   history();
-  const missed = [...new Set(state.results.filter((r) => !r.right).map((r) => SKILLS[r.skill] || r.skill))];
+  note();
+  const missed = [...new Set(state.results.filter((r) => !r.right).map((r) => skillName(r.skill)))];
   by("drill").replaceChildren(
     make("h2", { tabindex: "-1" }, `${good} of ${state.results.length} right`),
     make("p", {}, missed.length ? `Practise next: ${missed.join(", ")}.` : "No miss. Try a harder text."),

@@ -1,5 +1,6 @@
 // Drawing a passage: marks that can be chosen, and the words that a chosen mark speaks of.
 import { make } from "./api.js";
+import { overlay } from "./links.js";
 
 export const NAMES = {
   transition: "joins ideas",
@@ -7,13 +8,17 @@ export const NAMES = {
   sound: "well marked",
   fault: "fault",
 };
+const SKILLS = {
+  transition: "joining words", vocabulary: "word meaning", punctuation: "punctuation", grammar: "grammar",
+};
+export const skillName = (skill) => SKILLS[skill] || skill.replaceAll("_", " ");
 const ROLES = {
   arg1: "first part", arg2: "second part", reason: "reason", result: "result", term: "word",
   gloss: "meaning", cue: "signal", clause: "clause", subject: "subject", verb: "verb",
   antecedent: "stands for", modifier: "describes", word: "word",
 };
-// Roles that say again what arg1 and arg2 say already are not drawn twice.
 const SECOND = new Set(["arg2", "gloss", "verb", "antecedent", "result"]);
+const style = (role) => (SECOND.has(role) ? "two" : role === "cue" ? "cue" : "one");
 
 export const roleName = (role) => ROLES[role] || role.replaceAll("_", " ");
 export const markOf = (clue) => (["sound", "fault"].includes(clue.label) ? clue.label : kindOf(clue));
@@ -47,6 +52,7 @@ export function layers(evidence) {
 // Draw `text` into `place`. `onChoose(index)` is called for a chosen mark.
 export function draw(place, text, { clues = [], chosen = null, evidence = null, plain = false, onChoose = null } = {}) {
   const shown = layers(evidence);
+  place.dir = "auto";
   const parts = [];
   let at = 0;
   for (const { clue, index } of drawn(clues)) {
@@ -68,6 +74,7 @@ export function draw(place, text, { clues = [], chosen = null, evidence = null, 
         "aria-pressed": String(index === chosen),
         "aria-label": `${text.slice(start, end) || "missing mark"}, ${plain ? "a signal" : NAMES[name]}`,
         "data-index": index,
+        "data-start": start,
       }, ...(inside.length ? inside : [make("span", { class: "gap" }, "\u2038")]));
       const choose = () => onChoose && onChoose(index);
       mark.addEventListener("click", choose);
@@ -80,6 +87,7 @@ export function draw(place, text, { clues = [], chosen = null, evidence = null, 
       return mark;
     }),
   );
+  overlay(place, shown.map((e) => ({ ...e, style: style(e.role), name: e.role ? roleName(e.role) : "" })));
 }
 
 function pieces(text, start, end, shown) {
@@ -98,10 +106,7 @@ function pieces(text, start, end, shown) {
       .sort((a, b) => a.end_utf16 - a.start_utf16 - (b.end_utf16 - b.start_utf16))[0];
     if (!over) made.push(document.createTextNode(text.slice(from, to)));
     else {
-      made.push(make("span", {
-        class: `ev ${SECOND.has(over.role) ? "two" : "one"}`,
-        "data-name": from === over.start_utf16 && over.role ? roleName(over.role) : null,
-      }, text.slice(from, to)));
+      made.push(make("span", { class: `ev ${style(over.role)}`, "data-from": from }, text.slice(from, to)));
     }
   }
   return made;

@@ -39,25 +39,37 @@ function redraw() {
   by("ask").hidden = !open;
   by("asked").hidden = open;
   by("path-tools").hidden = open;
+  by("path-empty").hidden = !open;
   if (open) {
     by("path").replaceChildren();
     return;
   }
-  const current = solution.path[step];
-  const done = step >= solution.path.length - 1;
-  draw(by("asked-passage"), item.passage, { evidence: current ? current.evidence : null });
+  const steps = stations(solution);
+  const current = steps[step];
+  const done = step >= steps.length - 1;
+  draw(by("asked-passage"), item.passage, { evidence: current.evidence });
   by("asked-question").textContent = item.question;
   by("asked-choices").replaceChildren(...solution.choices.map((c) =>
     make("li", { class: done ? c.verdict : "" }, make("span", { class: "text" }, c.text), done ? make("span", { class: "why" }, c.reason) : null)));
-  const steps = solution.path.slice(0, step + 1).map((s, i) =>
-    make("li", { "aria-current": i === step ? "step" : null }, make("span", { class: "do" }, s.action), " ", s.finding));
-  if (done)
-    steps.push(make("li", {}, make("strong", {}, solution.answer
-      ? `The answer is ${solution.answer}: ${quoted(solution.choices.find((c) => c.letter === solution.answer).text)}.`
-      : "The words of this passage do not decide it.")));
-  by("path").replaceChildren(...steps);
+  by("path-place").textContent = `Step ${step + 1} of ${steps.length}`;
+  by("path").replaceChildren(...steps.slice(0, step + 1).map((s, i) => i === step
+    ? make("li", { "aria-current": "step" }, make("span", { class: "do" }, s.action), make("p", {}, s.finding))
+    : make("li", {}, make("button", { type: "button", onclick: () => go(i) }, s.action))));
   by("path-next").disabled = done;
   by("path-back").disabled = step <= 0;
+}
+
+// The path, and the answer as the last stop on it.
+function stations(solution) {
+  const chosen = solution.choices.find((c) => c.letter === solution.answer);
+  return [...solution.path, chosen
+    ? { action: `The answer is ${chosen.letter}: ${quoted(chosen.text)}.`, finding: chosen.reason, evidence: chosen.evidence }
+    : { action: "The answer stays open.", finding: "The words of this passage do not decide it.", evidence: [] }];
+}
+
+function go(step) {
+  state.step = step;
+  redraw();
 }
 
 export function begin() {
@@ -83,6 +95,6 @@ export function begin() {
     redraw();
     by("ask-passage").focus();
   });
-  by("path-next").addEventListener("click", () => { state.step += 1; redraw(); });
-  by("path-back").addEventListener("click", () => { state.step -= 1; redraw(); });
+  by("path-next").addEventListener("click", () => go(state.step + 1));
+  by("path-back").addEventListener("click", () => go(state.step - 1));
 }

@@ -55,7 +55,7 @@ async def make(body: MakeRequest, request: Request) -> dict[str, Any]:
         try:
             check_passage(passage)
         except InputError as error:
-            raise error.at(field=f"passages.{number}") from error
+            raise type(error)(error.why, field=f"passages.{number}") from error
     return await request.app.state.pool.run(_make, body)  # type: ignore[no-any-return]
 
 
