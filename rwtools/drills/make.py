@@ -13,7 +13,7 @@ from typing import Any
 from rwtools.clue import Span
 from rwtools.drills.making import grammar, punctuation, transition, vocabulary
 from rwtools.drills.making.build import build, frame, pick, reorder
-from rwtools.drills.making.choose import choose, weigh
+from rwtools.drills.making.choose import choose, shortlist, weigh
 from rwtools.drills.making.draft import Draft
 from rwtools.drills.making.window import sound_sentences, words
 from rwtools.drills.spread import Spread, processes
@@ -49,6 +49,9 @@ _WORDS_PER_ITEM = 90
 
 _TOO_LIKE = 0.7
 """Share of common words from which two items of one passage and skill are too like each other."""
+
+_SURE = 0.55
+"""The probability that the solver must give the key: well above where it begins to answer."""
 
 _GROUP = 16
 """Passages that are worked on before it is looked which skills are still wanted."""
@@ -134,7 +137,7 @@ def from_passage(
         for draft in _varied(list(drafts(text, skill, rng)), rng):
             shown = frame(draft, text, sound, rng)
             if shown is not None and len(framed) < most * _TRIES:
-                framed.append((draft, shown))
+                framed.append((shortlist(text, draft, shown), shown))
         found.tried[skill] += len(framed)
         weights = weigh(text, [d for d, _ in framed], [s for _, s in framed])
         for (draft, shown), scores in zip(framed, weights, strict=True):
@@ -226,6 +229,8 @@ def _faults(items: Sequence[Item]) -> list[str]:
             reasons.append("the solver leaves it open")
         elif item.letters[worked.best] != item.answer:
             reasons.append("the solver takes another choice")
+        elif worked.chances[worked.best] < _SURE:
+            reasons.append("the solver is not sure enough")
         else:
             reasons.append("")
     return reasons

@@ -12,9 +12,10 @@ from rwtools import judge
 from rwtools.drills import make
 from rwtools.drills.make import MakeReport, make_items
 from rwtools.errors import ArtifactError, PassageError, UsageError
-from rwtools.items import solve, vet
+from rwtools.items.solving import solve
+from rwtools.items.vet import vet
 
-NAMES = ("tide-mill", "salt-road", "cut-line", "lichen-clock")
+NAMES = ("tide-mill", "salt-road", "cut-line")
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -51,9 +52,9 @@ def test_what_was_tried_was_made_or_dropped_for_a_reason(run):
 
 def test_every_item_is_vetted_and_solved_as_keyed(run):
     items, _ = run
-    for item in items:
-        assert not vet(item), item.id
-        assert solve(item).answer == item.answer, item.id
+    for item, vetted, solution in zip(items, vet(items), solve(items), strict=True):
+        assert not vetted.problems, item.id
+        assert solution.answer == item.answer, item.id
 
 
 def test_the_judge_agrees_with_the_key(run):

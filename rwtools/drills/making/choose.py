@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from rwtools import judge, transitions
 from rwtools.clue import Span
@@ -13,7 +13,7 @@ from rwtools.items.model import Skill
 from rwtools.text import Text
 from rwtools.transitions import relation_of
 
-__all__ = ["MARGIN", "Chosen", "choose", "weigh"]
+__all__ = ["MARGIN", "Chosen", "choose", "shortlist", "weigh"]
 
 MARGIN: dict[Skill, float] = {
     "transition": 1.0,
@@ -27,6 +27,8 @@ MARGIN: dict[Skill, float] = {
 _CLOSE = 1.2
 """Where the best wrong choice comes so near above the margin, the item is one step harder."""
 
+_SHORTLIST = 12
+_NEAR_BY = 12  # characters behind a blank that a shortlist looks at
 _TEMPTING = 8
 _REAL_SHARE = 0.15  # of a connective's uses: relations that it shows more rarely don't count
 
@@ -53,6 +55,21 @@ def weigh(text: Text, drafts: Sequence[Draft], frames: Sequence[Span]) -> list[l
             places.append((before, choices, text.quote(draft.place.end, shown.end)))
     scores = iter(judge.compare_many(places))
     return [None if draft.target else next(scores) for draft in drafts]
+
+
+def shortlist(text: Text, draft: Draft, shown: Span) -> Draft:
+    """A draft with many options (vocabulary) cut down to those that go best with the words near by.
+
+    Only a few words behind the blank are read, so that many options cost little.
+    """
+    if draft.target or len(draft.options) <= _SHORTLIST:
+        return draft
+    behind = text.quote(draft.place.end, min(shown.end, draft.place.end + _NEAR_BY))
+    before = text.quote(shown.start, draft.place.start)
+    options = draft.options
+    scores = judge.compare(before, [option.text for option in options], behind)
+    best = sorted(range(len(options)), key=lambda n: (-scores[n], options[n].text))[:_SHORTLIST]
+    return replace(draft, options=tuple(options[n] for n in best))
 
 
 def choose(

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from rwtools.clue import Span
 from rwtools.drills.making.draft import Draft, Option
-from rwtools.drills.making.phrases import brief, capital
+from rwtools.drills.making.phrases import brief, capital, clear_subject
 from rwtools.text import Clause, Text, Token, trim
 from rwtools.text.forms import frequency, lemmas, plural, verb_forms
 
@@ -94,14 +94,16 @@ def agreement(text: Text, rng: random.Random) -> Iterator[Draft]:
     for clause in text.clauses:
         verb = _finite_word(text, clause)
         subject = _subject(text, clause.head)
-        if verb is None or subject is None or not clause.finite or clause.subject is None:
+        if verb is None or subject is None or not clause.finite or not clear_subject(text, clause):
             continue
         number = _number(text, subject)
         between = text.tokens[subject.i + 1 : verb.i]
         if number is None or not between or verb.i - subject.i > 16:
             continue
         other = "NN" if number == "plural" else "NNS"
-        rival = next((t for t in reversed(between) if t.tag == other), None)
+        rival = next(
+            (t for t in reversed(between) if t.tag == other and not _inside_word(text, t)), None
+        )
         if rival is None and len(between) < 3:
             continue
         pair = _both_numbers(text, verb, clause)
@@ -133,6 +135,11 @@ def agreement(text: Text, rng: random.Random) -> Iterator[Draft]:
         )
         if draft is not None:
             yield draft
+
+
+def _inside_word(text: Text, token: Token) -> bool:
+    """Whether a noun only helps to build another word: *truth* in *truth-bearing*, *cell walls*."""
+    return token.dep in ("compound", "npadvmod") or text.passage[token.end : token.end + 1] == "-"
 
 
 def _inner(text: Text, between: tuple[Token, ...]) -> Span:
@@ -202,6 +209,8 @@ def finite_verbs(text: Text, rng: random.Random) -> Iterator[Draft]:
     """The one finite verb of a sentence: a bare participle or infinitive would leave a fragment."""
     for clause in text.clauses:
         if clause.reason != "main" or not clause.finite or clause.subject is None:
+            continue
+        if not clear_subject(text, clause):
             continue
         head = text.tokens[clause.head]
         if (

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from rwtools.clue import Span
 from rwtools.drills.making.draft import Draft, Option
-from rwtools.drills.making.phrases import brief, capital, small
+from rwtools.drills.making.phrases import brief, capital, clear_subject, small
 from rwtools.text import Clause, Sentence, Text, Token, trim
 
 __all__ = ["FAULTS", "drafts"]
@@ -395,6 +395,8 @@ def extra_information(text: Text, rng: random.Random) -> Iterator[Draft]:
     for clause in text.clauses:
         if not clause.finite or clause.subject is None or clause.kind != "independent":
             continue
+        if not clear_subject(text, clause):
+            continue
         verb = text.token_at(clause.verb.start)
         if verb is None or verb.i < 4:
             continue
@@ -516,6 +518,8 @@ def closing_parts(text: Text, rng: random.Random) -> Iterator[Draft]:
         mark, last = text.tokens[first.i - 1], text.tokens[first.i - 2]
         which = clause.reason == "relative" and first.lower in ("which", "who", "whose", "where")
         ing = clause.reason == "participle" and first.tag == "VBG" and first.i == clause.head
+        if ing and (first.dep != "advcl" or text.tokens[first.head].i == last.i):
+            continue  # beside a noun it may name it, and a colon could stand there too
         though = clause.reason == "subordinator" and first.lower in (
             "although",
             "though",
@@ -559,6 +563,8 @@ def subject_and_verb(text: Text, rng: random.Random) -> Iterator[Draft]:
     """No mark between a long subject and its verb."""
     for clause in text.clauses:
         if not clause.finite or clause.subject is None or clause.kind != "independent":
+            continue
+        if not clear_subject(text, clause):
             continue
         subject = text.tokens_in(clause.subject.start, clause.subject.end)
         verb = text.token_at(clause.verb.start)

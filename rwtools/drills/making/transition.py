@@ -172,10 +172,15 @@ def _adverb(text: Text, first: int, last: int, form: str, rng: random.Random) ->
     elif before.text == ";":
         left = trim(text.passage, sentence.start, before.start)
     elif before.text == "," and form in _MEDIAL and sentence.index > 0:
-        other = text.sentences[sentence.index - 1]
-        left, medial = Span(other.start, other.end), True
         if not _parenthetic(text, first, last):
             return None
+        medial = True
+        begins = _after_break(text, sentence.start, first)
+        if begins == sentence.start:
+            other = text.sentences[sentence.index - 1]
+            left = Span(other.start, other.end)
+        else:
+            left = trim(text.passage, sentence.start, begins, marks=";:—–()")
     else:
         return None
     key = text.quote(text.tokens[first].start, text.tokens[last - 1].end)
@@ -185,9 +190,10 @@ def _adverb(text: Text, first: int, last: int, form: str, rng: random.Random) ->
     right = trim(text.passage, text.tokens[last].end, sentence.end)
     evidence = [(left, "arg1"), (right, "arg2")]
     if medial:
-        opening = trim(text.passage, sentence.start, text.tokens[first].start, marks=",")
+        begins = _after_break(text, sentence.start, first)
+        opening = trim(text.passage, begins, text.tokens[first].start, marks=",")
         evidence = [(left, "arg1"), (opening, "arg2"), (right, "arg2")]
-        right = Span(sentence.start, sentence.end)
+        right = trim(text.passage, begins, sentence.end)
     shown = brief(text, right, skip=Span(text.tokens[first].start, text.tokens[last].end))
     rationale = (
         f'First the text says: "{brief(text, left)}" Then it says: "{shown}" '
@@ -213,7 +219,9 @@ def _parenthetic(text: Text, first: int, last: int) -> bool:
     above = text.tokens[head.head]
     while above.dep != "ROOT" and above.head != above.i and above.dep in ("pobj", "advmod", "prep"):
         above = text.tokens[above.head]
-    return above.dep == "ROOT" and first - sentence.first <= 8
+    # After its verb a connective may belong to what follows only; an order opens with its verb.
+    before = first < above.i or above.i == sentence.first
+    return above.dep == "ROOT" and before and first - sentence.first <= 8
 
 
 def _options(relation: str, key: str, medial: bool, rng: random.Random) -> list[Option]:
@@ -242,6 +250,11 @@ def _subordinator(text: Text, first: int, last: int, form: str, rng: random.Rand
     parent = text.clause_of_head.get(clause.parent)
     if parent is None or not parent.finite or clause.head - first > 18:
         return None
+    if parent.kind == "dependent" and (
+        parent.reason != "complement"
+        or (parent.marker is not None and text.tokens[parent.marker].lower != "that")
+    ):
+        return None  # what is joined would be a part of a part
     if form == "so that" and text.tokens[clause.head].pos not in ("VERB", "AUX"):
         return None
     place = Span(text.tokens[first].start, text.tokens[last - 1].end)
@@ -250,11 +263,15 @@ def _subordinator(text: Text, first: int, last: int, form: str, rng: random.Rand
     if previous is not None and previous.lower in ("even", "only", "just", "as", "soon", "what"):
         return None
     opens = previous is None
+    if not opens and parent.head > first:
+        return None  # it stands inside its main clause, whose words lie on both sides
     inner = trim(text.passage, place.end, clause.end)
     if opens:
         outer = trim(text.passage, clause.end, sentence.end, marks=",")
     else:
-        outer = trim(text.passage, parent.start, place.start, marks=",;:")
+        begins = parent.verb.start if parent.subject is None else parent.subject.start
+        begins = max(begins, _after_break(text, parent.start, first))
+        outer = trim(text.passage, begins, place.start, marks=",;:")
     if len(outer) < 12 or len(inner) < 12 or outer.overlaps(inner):
         return None
     key = text.quote(place.start, place.end)
@@ -289,6 +306,14 @@ def _subordinator(text: Text, first: int, last: int, form: str, rng: random.Rand
         evidence=((outer, "arg1"), (inner, "arg2")),
         hardness=2 if relation in ("purpose", "contrast", "condition") else 1,
     )
+
+
+def _after_break(text: Text, start: int, first: int) -> int:
+    """Where the stretch before a word begins: behind the last dash, semicolon or colon."""
+    for token in reversed(text.tokens_in(start, text.tokens[first].start)):
+        if token.text in ("—", "–", "--", ";", ":", "(", ")"):
+            return token.end
+    return start
 
 
 def agrees(form: str, relation: str) -> bool:

@@ -26,7 +26,8 @@ _EMPTY = frozenset(
     "result hand time contrary meantime end fact example instance way addition case number "
     "kind sort lot word other".split()
 )
-_RAREST, _COMMONEST = 1.8, 4.7
+_RAREST, _COMMONEST, _EASY = 1.8, 4.7, 4.5
+_LONGEST_GLOSS = 16
 
 
 def drafts(text: Text, rng: random.Random) -> Iterator[Draft]:
@@ -60,6 +61,18 @@ def _term(text: Text, clue: Clue) -> Token | None:
         return None
     plain = plain and token.lemma in lemmas(cast("Pos", token.pos))
     return token if plain and _RAREST <= zipf(token.lemma) <= _COMMONEST else None
+
+
+def _short_gloss(text: Text, clue: Clue) -> Evidence | None:
+    """The gloss without the clause that a comma adds to it (``, which limits ...``)."""
+    gloss = _gloss(clue)
+    if gloss is None:
+        return None
+    for mark in (", which ", ", who ", ", where ", ", whose "):
+        at = gloss.quote.find(mark)
+        if at > 0:
+            gloss = Evidence.at(text.passage, gloss.start, gloss.start + at, gloss.role)
+    return gloss
 
 
 def _telling(text: Text, gloss: Evidence) -> bool:
@@ -117,39 +130,63 @@ def _blank(text: Text, clue: Clue, rng: random.Random) -> Draft | None:
 
 
 def _asked(text: Text, clue: Clue, rng: random.Random) -> Draft | None:
-    token, gloss = _term(text, clue), _gloss(clue)
-    if token is None or gloss is None or zipf(token.lemma) > 4.5:
+    gloss = _short_gloss(text, clue)
+    term = [t for t in text.tokens_in(clue.start, clue.end) if not t.is_punct]
+    if gloss is None or not _may_be_asked(text, term) or not _telling(text, gloss):
         return None
     inside = text.tokens_in(gloss.start, gloss.end)
     size = len(gloss.quote.split())
-    if not inside or not _telling(text, gloss) or "\n" in gloss.quote or not 1 <= size <= 12:
+    if any(c in gloss.quote for c in '\n()[]"“”;') or not 1 <= size <= _LONGEST_GLOSS:
         return None
-    if _mere_list(clue, gloss):
+    if _mere_list(clue, gloss) or not inside:
         return None
-    if size == 1:
-        wrong = _single(text, inside[0], token, rng)
-    elif inside[0].pos == "DET" and token.pos == "NOUN":
-        wrong = _phrases(text, clue, gloss, rng)
+    head = _head(text, inside)
+    if size == 1 and len(term) == 1:
+        wrong = _single(text, inside[0], term[0], rng)
+    elif size > 1 and head.pos == "NOUN" and term[-1].pos in ("NOUN", "PROPN"):
+        wrong = _phrases(text, clue, gloss, head, rng)
     else:
         return None
-    key = gloss.quote
+    key = gloss.quote if inside[0].pos == "PROPN" else gloss.quote[0].lower() + gloss.quote[1:]
     options = tuple(
         Option(w, "meaning", "The text says this of something else.", w) for w in wrong if w != key
     )
     if len(options) < 3:
         return None
+    asked = text.quote(clue.start, clue.end)
     return Draft(
         skill="vocabulary",
         point=clue.label,
-        place=Span(token.start, token.end),
+        place=Span(clue.start, clue.end),
         key=key,
         options=options,
-        question=f'What does "{token.text}" mean in this text?',
+        question=f'What does "{asked}" mean in this text?',
         rationale=clue.explanation,
         evidence=((Span(gloss.start, gloss.end), "gloss"),),
-        hardness=max(1, _hardness(token.lemma) - 1),
+        hardness=max(1, _hardness(min((t.lemma for t in term), key=zipf)) - 1),
         target=True,
     )
+
+
+def _may_be_asked(text: Text, term: list[Token]) -> bool:
+    """Whether a learner may be asked about a term: one to three words, no name, not too easy."""
+    if not 1 <= len(term) <= 3 or min(zipf(t.lemma) for t in term) > _EASY:
+        return False
+    if not all(t.text.replace("-", "").isalpha() and t.text.isascii() for t in term):
+        return False
+    opening = text.sentences[term[0].sent].first
+    return not any(t.text[1:] != t.text[1:].lower() for t in term) and not any(
+        t.text[0].isupper() and t.i != opening for t in term
+    )
+
+
+def _head(text: Text, inside: tuple[Token, ...]) -> Token:
+    """The word of a phrase that hangs on a word outside it."""
+    first, last = inside[0].i, inside[-1].i
+    for token in inside:
+        if token.head == token.i or not first <= token.head <= last:
+            return token
+    return inside[0]
 
 
 def _single(text: Text, gloss: Token, term: Token, rng: random.Random) -> list[str]:
@@ -159,31 +196,33 @@ def _single(text: Text, gloss: Token, term: Token, rng: random.Random) -> list[s
     return alike(gloss.text, gloss.lemma, cast("Pos", gloss.pos), gloss.tag, avoid, rng, 12)
 
 
-def _phrases(text: Text, clue: Clue, gloss: Evidence, rng: random.Random) -> list[str]:
-    """Other noun phrases of the passage, of like length: true of something else."""
+def _phrases(text: Text, clue: Clue, gloss: Evidence, head: Token, rng: random.Random) -> list[str]:
+    """Other noun phrases of the passage, built and sized alike: they are true of something else."""
     size = len(gloss.quote.split())
-    found = []
+    article = text.tokens_in(gloss.start, gloss.end)[0].pos == "DET"
+    own = {t.lemma for t in text.tokens_in(gloss.start, gloss.end) if t.pos == "NOUN"}
+    own |= {t.lemma for t in text.tokens_in(clue.start, clue.end)}
+    found = set()
     for token in text.tokens:
-        if token.pos != "NOUN" or token.tag not in ("NN", "NNS"):
-            continue
-        span = text.phrase(token.i)
-        quote = text.quote(span.start, span.end)
-        words = len(quote.split())
-        if not max(2, size - 4) <= words <= size + 4 or "\n" in quote:
-            continue
-        first, last = text.token_at(span.start), text.token_at(span.end - 1)
-        if first is None or last is None or first.lower not in ("a", "an", "the"):
+        if token.tag not in ("NN", "NNS") or token.dep in ("poss", "compound"):
             continue
         if (
-            last.tag == "POS"
-            or token.dep in ("pobj", "poss")
-            or any(c in quote for c in ',;:()"“”—____')
+            token.lemma in own
+            or token.lemma in _EMPTY
+            or (token.tag == "NNS") != (head.tag == "NNS")
         ):
             continue
-        near = span.overlaps(Span(gloss.start, gloss.end)) or span.overlaps(clue.span)
-        if near or any(i.lemma == token.lemma for i in text.tokens_in(gloss.start, gloss.end)):
+        span = text.phrase(token.i)
+        words = text.tokens_in(span.start, span.end)
+        if not words or not 2 <= len(words) <= size + 5 or words[-1].tag in ("POS", "IN", "CC"):
             continue
-        found.append(quote[0].lower() + quote[1:])
-    ranked = sorted(set(found), key=lambda quote: (abs(len(quote.split()) - size), quote))[:6]
+        if (words[0].lower in ("a", "an", "the")) != article or words[0].tag in ("PRP$", "CC"):
+            continue
+        quote = text.quote(span.start, span.end)
+        marked = any(c in quote for c in ',;:()[]"“”—\n') or "____" in quote
+        if marked or span.overlaps(Span(gloss.start, gloss.end)) or span.overlaps(clue.span):
+            continue
+        found.add(quote if words[0].pos == "PROPN" else quote[0].lower() + quote[1:])
+    ranked = sorted(found, key=lambda quote: (abs(len(quote.split()) - size), quote))[:6]
     rng.shuffle(ranked)
     return ranked
