@@ -32,8 +32,8 @@ def student_picks(cases: list[Case]) -> list[int]:
     picks = []
     for at in range(0, len(cases), BATCH):
         part = cases[at : at + BATCH]
-        for values in judge.compare_many([(c.prefix, c.choices, c.suffix) for c in part]):
-            picks.append(values.index(max(values)))
+        many = judge.compare_many([(c.prefix, c.choices, c.suffix) for c in part])
+        picks += [values.index(max(values)) for values in many]
     return picks
 
 

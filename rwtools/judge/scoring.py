@@ -129,7 +129,7 @@ def surprisal(text: str) -> list[tuple[int, int, float]]:
     model = engine()
     tokens, offsets = model.encode(text)
     if not tokens:
-        return []
+        return [(0, len(text), 0.0)] if text else []
     results = model.run(_windows(model.start, tokens))
     logprobs = [float(value) for (branch,) in results for value in branch]
     pieces: list[tuple[int, int, float]] = []
@@ -139,4 +139,7 @@ def surprisal(text: str) -> list[tuple[int, int, float]]:
             before = pieces.pop()
             start, end, bits = before[0], max(before[1], end), before[2] + bits
         pieces.append((start, end, bits))
-    return pieces
+    # A few rare characters have bytes without a token; the piece before takes them in.
+    starts = [0, *(start for start, _, _ in pieces[1:])]
+    ends = [*starts[1:], len(text)]
+    return [(s, e, bits) for s, e, (_, _, bits) in zip(starts, ends, pieces, strict=True)]
