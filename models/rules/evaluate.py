@@ -26,6 +26,7 @@ from rwtools.rules import RULES, check
 from rwtools.text import parse, parse_many
 
 SEED = 20
+PRIOR = 0.01
 HERE = Path(__file__).parent
 # Which rules speak for which kind of handbook fault.
 SPEAK_FOR = {
@@ -140,6 +141,31 @@ def made(passages: list[str], wanted: int) -> dict[str, object]:
     return table
 
 
+def precision(metrics: dict[str, dict]) -> dict[str, dict[str, float]]:
+    """For each rule, how many of its alarms are right in a text of learners, where one sentence in
+    ``1 / PRIOR`` has a fault of this kind. Every alarm on edited prose counts as false, which is
+    hard on the rules: some are real faults of the book."""
+    wrong: dict[str, list[float]] = defaultdict(list)
+    for kind, (_, rules) in MAKERS.items():
+        wrong[rules[0]].append(metrics["made_from_textbook_dev"][kind]["recall"])
+    for kind, rules in SPEAK_FOR.items():
+        count = metrics["handbook_dev"]["by_fault"].get(kind, {})
+        if not wrong.get(rules[0]) and count.get("wrong"):
+            wrong[rules[0]].append(count.get("right_rule", 0) / count["wrong"])
+    sentences = metrics["textbook_dev"]["sentences"]
+    table = {}
+    for rule in metrics["rules"]:
+        rates = wrong.get(rule)
+        if not rates:
+            continue
+        recall = sum(rates) / len(rates)
+        alarms = metrics["textbook_dev"]["by_rule"].get(rule, 0.0) * sentences / 1000
+        false = (alarms + 1) / (sentences + 2)  # no alarm seen is not no alarm ever
+        hits = recall * PRIOR
+        table[rule] = {"recall": round(recall, 3), "precision": round(hits / (hits + false), 3)}
+    return table
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     default = os.environ.get("RWTOOLS_DATA", str(HERE.parents[1].parent / "shared" / "data"))
@@ -161,6 +187,7 @@ def main() -> None:
         "gdtb_dev": {genre: prose(texts) for genre, texts in genres.items()},
         "made_from_textbook_dev": made(books, options.made),
     }
+    metrics["precision_at_one_fault_in_100_sentences"] = precision(metrics)
     (HERE / "metrics.json").write_text(json.dumps(metrics, indent=2) + "\n")
     print(json.dumps(metrics, indent=1))
 

@@ -34,6 +34,7 @@ _PERSONS = frozenset(
     "customer neighbour neighbor widow judge priest monk nun pilot athlete critic mechanic "
     "president merchant servant immigrant agent expert hostess host adult infant baby "
     "individual husband wife spouse kid chef sibling chemist tourist voter reader buyer seller "
+    "firm group government team empire town village parliament "
     "enemy ally lady spy secretary family country nation company city".split()
 )
 

@@ -33,7 +33,7 @@ _COLLECTIVE = frozenset(
     "mathematics physics athletics acoustics dynamics genetics linguistics electronics news "
     "measles mumps diabetes gallows crossroads works barracks clergy nobility cattle swine "
     "poultry livestock gentry folk folks kind type sort amount quantity total bunch cluster "
-    "flock herd swarm string succession list stream wealth spate assortment selection "
+    "flock herd swarm string succession stream wealth spate assortment selection "
     "sequence flurry mass bacteria criteria phenomena strata algae fungi alumni stimuli "
     "nuclei larvae antennae graffiti body fleet homo sapiens logos ethos pathos mythos chaos "
     "cosmos telos pons rabies scabies savings relations supply sperm progeny segment sick "

@@ -30,6 +30,7 @@ _PLAIN = frozenset(
     "population cooperative base list room home field day affair list test".split()
 ) - {"field", "room", "home"}
 _FAR_MORE_COMMON = 1.5  # on the Zipf scale: about thirty times
+_FINITE = frozenset({"VBZ", "VBP", "VBD", "MD"})
 _MODALS = frozenset({"could", "would", "should", "must", "may"})
 _NOUN_ROLES = frozenset("nsubj nsubjpass dobj pobj attr conj dative appos".split())
 
@@ -49,7 +50,7 @@ def _find(text: Text) -> Iterator[Finding]:
             yield from _with_s(text, token, tail)
         elif tail.start == token.end and tail.text in ("'", "’") and token.lower.endswith("s"):
             yield from _after_s(text, token, tail)
-        elif token.tag == "NNS" and token.pos == "NOUN":
+        elif token.pos == "NOUN" and (token.tag == "NNS" or _no_plural(token)):
             yield from _missing(text, token)
         elif token.pos == "PROPN" and token.lower.endswith("s"):
             yield from _missing_after_name(text, token)
@@ -132,24 +133,28 @@ def _missing(text: Text, noun: Token) -> Iterator[Finding]:
     before = text.tokens[noun.i - 1] if noun.i else None
     if owned is None or before is None or before.sent != noun.sent:
         return
-    if before.lower in ("a", "an") and owned.pos == "ADJ":
+    if owned.pos == "ADJ" and (before.lower in ("a", "an") or _no_plural(noun)):
         farther = _next(text, owned.i + 1)
-        if farther is not None and farther.pos == "NOUN" and noun.head == farther.i:
+        if farther is not None and farther.pos == "NOUN":
             owned = farther
-    if owned.pos != "NOUN" or noun.head != owned.i or noun.dep not in ("compound", "nmod", "poss"):
-        return
-    odd = plural(singular(noun.text)) != noun.text  # "citys" can be no plural
-    if before.tag not in ("DT", "PRP$") or owned.lemma in _PLAIN or owned.dep not in _NOUN_ROLES:
+    odd = _no_plural(noun)
+    if before.tag not in ("DT", "PRP$") or owned.lemma in _PLAIN or owned.pos != "NOUN":
         return
     after = _next(text, owned.i + 1)
     if (
         after is None
         or after.pos in ("NOUN", "PROPN", "ADJ", "NUM", "DET")
-        or not (is_person(noun) or (odd and noun.lower.endswith("ys")))
+        or not (is_person(noun) or odd)
     ):
         return
-    if not noun.lower.endswith("s") or text.tokens[owned.head].lemma in ("call", "name", "make"):
-        return
+    if not odd:
+        if not noun.lower.endswith("s") or before.lower in ("these", "those"):
+            return
+        joined = noun.head == owned.i and owned.dep in _NOUN_ROLES
+        if not joined and not _verb_elsewhere(text, owned):
+            return
+        if text.tokens[owned.head].lemma in ("call", "name", "make", "consider"):
+            return
     one = odd or before.lower in ("a", "an", "this", "that", "each", "every")
     new = f"{singular(noun.text)}{_mark(text)}s" if one else f"{noun.text}{_mark(text)}"
     yield _finding(
@@ -164,6 +169,22 @@ def _missing(text: Text, noun: Token) -> Iterator[Finding]:
         },
         owned,
     )
+
+
+def _no_plural(noun: Token) -> bool:
+    """Whether a form in -s is no plural at all (``citys``, ``childs``, ``businesss``)."""
+    word = noun.lower
+    if word in ("childs", "womans", "sheeps") or word.endswith("sss"):
+        return True
+    return word.endswith("ys") and word[-3:-2] not in "aeiou" and noun.text.islower()
+
+
+def _verb_elsewhere(text: Text, owned: Token) -> bool:
+    """Whether the sentence has a verb after the noun, so that this is no misread verb itself."""
+    sentence = text.sentences[owned.sent]
+    after = _next(text, owned.i + 1)
+    near = after is not None and (after.tag in _FINITE or after.tag in ("IN", "."))
+    return near and any(t.tag in _FINITE for t in text.sentence_tokens(sentence) if t.i != owned.i)
 
 
 def _missing_after_name(text: Text, name: Token) -> Iterator[Finding]:
