@@ -68,8 +68,8 @@ def features(items: list[Item], cache: Path | None) -> dict[str, Features]:
             known[case.item.id] = {
                 name: [float(v) for v in values] for name, values in features_of(case).items()
             }
-    if cache is not None:
-        cache.write_text(json.dumps(known), encoding="utf-8")
+        if cache is not None:
+            cache.write_text(json.dumps(known), encoding="utf-8")
     return {item.id: known[item.id] for item in items}
 
 

@@ -18,7 +18,7 @@ from rwtools.text import Text, parse_many
 __all__ = ["CORE", "Case", "gather"]
 
 CORE = ("transition", "punctuation", "grammar", "vocabulary")
-_HORIZON = {"transition": 32, "punctuation": 16, "grammar": 16, "vocabulary": 32}
+_HORIZON = {"transition": 24, "punctuation": 14, "grammar": 12, "vocabulary": 20}
 _LAST_WORDS = re.compile(r"(?:[^\s.?!]+\s+){0,2}\S*$")
 _NEXT_WORD = re.compile(r"\S*\s*\S*")
 
@@ -109,7 +109,7 @@ def _places(item: Item, filled: Sequence[Placed]) -> Iterator[tuple[str, Place]]
         own = tuple(choice.strip() for choice in item.choices)
         means = f"{item.passage}\n\nIn this text, “{item.target}” means "
         yield "means", Place(means[:-1], tuple(f" {c}" for c in own), ".")
-        yield "that is", Place(f"{item.passage[:end]}, that is, ", own, f",{after}")
+        yield "that is", Place(f"{item.passage[:end]}, that is, ", own, f",{after}", 8)
         yield "that is anywhere", Place(f"{item.target}, that is, ", own, ",")
 
 

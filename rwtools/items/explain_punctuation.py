@@ -366,7 +366,10 @@ def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
             return f"{_tie(bond)}; {_MARK[mark]} may not part them.", _tie_rule(bond)
         return f"{_MARK[mark].capitalize()} parts words that belong together here.", None
     if mark == "none":
-        return f"Nothing shows where {seen.left} ends and {seen.right} begins.", None
+        return (
+            f"Without a mark, nothing shows where {seen.left} ends and {seen.right} begins.",
+            None,
+        )
     if mark == "colon":
         return f"After a colon you expect what was announced, but {seen.right} is not that.", None
     if mark == "comma":

@@ -18,7 +18,15 @@ from rwtools.items.steps import (
     speaking_words,
     surprising_words,
 )
-from rwtools.items.transition import Joined, direction_of, found_cues, joined, meaning_of, uses_of
+from rwtools.items.transition import (
+    Joined,
+    direction_of,
+    found_cues,
+    joined,
+    meaning_of,
+    relation_shares,
+    uses_of,
+)
 from rwtools.items.weights import relation_weights
 
 __all__ = ["explain"]
@@ -41,6 +49,44 @@ _SAYS = {
     "manner": "tells in what way something is done",
     "sequence": "says which thing comes earlier and which later",
     "simultaneity": "says that two things happen at the same time",
+}
+_NEEDS = {
+    "contrast": "the passage would have to set two different things side by side",
+    "concession": "the second part would have to come as a surprise after the first",
+    "similarity": "the two parts would have to be alike",
+    "reason": "the second part would have to give the reason for the first",
+    "result": "the second part would have to follow from the first",
+    "condition": "one part would have to depend on the other",
+    "purpose": "one part would have to be a goal",
+    "addition": "the second part would have to be one more point of the same kind",
+    "example": "the second part would have to be one case of the first",
+    "detail": "the second part would have to say the first more exactly, or in short",
+    "restatement": "the second part would have to say the same as the first",
+    "substitution": "the second part would have to take the place of the first",
+    "alternative": "the parts would have to be two possibilities",
+    "exception": "the second part would have to be a case that the first leaves out",
+    "manner": "one part would have to tell how the other is done",
+    "sequence": "the passage would have to tell what came earlier and what later",
+    "simultaneity": "the two things would have to happen at the same time",
+}
+_INSTEAD = {
+    "contrast": "the passage sets two different things side by side",
+    "concession": "the second part is a surprise after the first",
+    "similarity": "the two parts are alike",
+    "reason": "the second part gives the reason for the first",
+    "result": "the second part follows from the first",
+    "condition": "one part depends on the other",
+    "purpose": "one part is the goal of the other",
+    "addition": "the second part is one more point of the same kind",
+    "example": "the second part is one case of the first",
+    "detail": "the second part makes the first more exact, or puts it briefly",
+    "restatement": "the second part says the same as the first",
+    "substitution": "one thing takes the place of the other",
+    "alternative": "the parts are two possibilities",
+    "exception": "the second part is the case that the first leaves out",
+    "manner": "one part tells how the other is done",
+    "sequence": "one thing comes after the other in time",
+    "simultaneity": "the two things happen at the same time",
 }
 _SHOWN = {
     "contrast": "{two} is set against {one}",
@@ -96,7 +142,26 @@ _SIGNAL = {
     "sum-up": "looks at the whole",
     "exact": "announces something exact",
 }
-_CLEAR = 0.25
+_BELONGS = {
+    "contrast": "opposites; then; denied after; contrast-words; word again",
+    "concession": "surprise; opposites; then; denied after",
+    "similarity": "alike; word; many; twice",
+    "reason": "reason; result before",
+    "result": "result; reason before",
+    "condition": "hedge",
+    "purpose": "result; hedge",
+    "addition": "one-more; praise twice; blame twice",
+    "example": "general; new name; figure; year",
+    "detail": "exact; figure; new name; year; general before; sum-up",
+    "restatement": "word; many; sum-up; second; denied twice",
+    "substitution": "denied before; contrast-words",
+    "alternative": "hedge",
+    "exception": "general; denied",
+    "sequence": "time-later; time-earlier; later; earlier; year",
+    "simultaneity": "time-same; time-earlier after",
+}
+"""Parts of the names of the cues that can be told a learner as signs of a relation. Others may have
+some weight too, but by company only: a year says nothing about likeness."""
 
 
 def _name(choice: str, relation: str) -> str:
@@ -104,14 +169,21 @@ def _name(choice: str, relation: str) -> str:
     return (direction_of(choice) or "result") if relation == "cause" else relation
 
 
-def _relation(choice: str) -> str | None:
-    uses = uses_of(choice)
-    return _name(choice, uses[0][0]) if uses else None
+def _relation(case: Case, choice: str) -> str | None:
+    """The relation that a choice shows here: of its usual ones the one that the cues favour."""
+    uses = [use for use in uses_of(choice) if use[1] >= 0.3] or uses_of(choice)[:1]
+    if not uses:
+        return None
+    shares = relation_shares(found_cues(case))
+    best = max(uses, key=lambda use: use[1] * shares.get(use[0], 0.0))
+    return _name(choice, best[0])
 
 
 def cue_text(case: Case, cue: Cue) -> str:
     """What a cue shows, in a sentence."""
     words = [said(case, span, 8) for span in cue.spans]
+    if cue.name == "word again" and words[0].lower() == words[-1].lower():
+        return f"Both parts have the word {words[0]}."
     if cue.name in _CUE:
         return _CUE[cue.name].format(a=words[0], b=words[-1])
     if cue.name.startswith("opens "):
@@ -129,7 +201,8 @@ def telling(case: Case, relation: str, count: int = 2) -> list[Cue]:
         mine = weights.get(cue.name, {})
         rest = [w for r, w in mine.items() if r != plain]
         gain = mine.get(plain, 0.0) - sum(rest) / max(len(rest), 1)
-        if gain >= _CLEAR:
+        belongs = _BELONGS.get(relation, "").split("; ")
+        if gain > 0 and any(part and part in cue.name for part in belongs):
             found.append((gain, cue))
     found.sort(key=lambda pair: -pair[0])
     return [cue for _, cue in found[:count]]
@@ -154,7 +227,7 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
         f"The other says {said(case, both.second, 16)}.",
         sides,
     )
-    relation = _relation(choices[best])
+    relation = _relation(case, choices[best])
     _deciding(case, path, best, relation)
     if relation is None:
         path.add(
@@ -187,7 +260,8 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
         text, evidence = _against(case, both, best, n, relation)
         reasons.append((text, evidence or sides))
         path.add(f"Test {named(choice)}.", text, evidence or sides)
-    return Explained(path.steps, reasons)
+    shown = "cause" if relation in ("reason", "result") else relation
+    return Explained(path.steps, reasons, relation=shown)
 
 
 def _deciding(case: Case, path: Path, best: int, relation: str | None) -> None:
@@ -200,8 +274,8 @@ def _deciding(case: Case, path: Path, best: int, relation: str | None) -> None:
             evidence += quote(case, span, "cue")
     if speaking is not None:
         findings.append(
-            f"The words {said(case, speaking)} fit {named(case.choices[best].words)} better than "
-            "they fit the other choices."
+            f"The words {said(case, speaking)} decide most: how well they follow depends on the "
+            "word in the blank."
         )
         evidence += quote(case, speaking, "cue")
     if findings:
@@ -217,7 +291,7 @@ def _against(
     case: Case, both: Joined, best: int, other: int, relation: str | None
 ) -> tuple[str, list[Quote]]:
     """What speaks against a choice in this passage."""
-    choice, mine = case.choices[other].words, _relation(case.choices[other].words)
+    choice, mine = case.choices[other].words, _relation(case, case.choices[other].words)
     evidence: list[Quote] = []
     if mine is None:
         text = f"{named(choice)} does not join these two parts well."
@@ -226,7 +300,10 @@ def _against(
     elif mine == relation:
         text = f"{named(choice)} also {_SAYS[mine]}, but it fits these words less well."
     else:
-        text = f"{named(choice)} {_SAYS[mine]}. But here {_fact(case, both, relation)}."
+        text = (
+            f"{named(choice)} {_SAYS[mine]}, so {_NEEDS[mine]}. Here {_INSTEAD[relation]}: "
+            f"{said(case, both.second, 10)}."
+        )
         evidence += quote(case, both.first, "arg1") + quote(case, both.second, "arg2")
     words = surprising_words(case, best, other)
     if words is not None and len(words) > 3:

@@ -19,13 +19,15 @@ from rwtools.items.steps import (
     surprising_words,
 )
 from rwtools.items.vocabulary import content_stems, meaning_clues
-from rwtools.items.wording import Place, read_places
+from rwtools.items.wording import Place, Reading, read_places
 from rwtools.text import trim
 
 __all__ = ["explain"]
 
-_NEAREST = 4
+_NEAREST = 3
 _LEAST = 0.4
+_FAR = 96
+_FAINT = 0.25
 _BEFORE = " \t\r\n,;:.—"
 
 
@@ -45,8 +47,10 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
     )
     clues = meaning_clues(case)
     shown = _telling(case, clues, best)
-    backed = _backing(case, best)
     speaking = speaking_words(case, best)
+    backed = None
+    if speaking is None:  # the words that decide stand before the gap, or far behind it
+        backed, speaking = _backing(case, best)
     findings, evidence = [], []
     if shown is not None:
         findings.append(shown.explanation.replace("____", "the blank"))
@@ -127,31 +131,37 @@ def _parts(case: Case) -> list[Span]:
     return found[::-1][:_NEAREST]
 
 
-def _backing(case: Case, best: int) -> Span | None:
-    """The part before the gap without which the likeliest choice would lose most.
+def _backing(case: Case, best: int) -> tuple[Span | None, Span | None]:
+    """The part before the gap without which the likeliest choice would lose most; and the words
+    that speak for it farther after the gap than the choices were weighed by.
 
     The judge reads the passage again without each part; what counts is how far the choice's
     advantage over the others shrinks.
     """
     passage, (start, end) = case.item.passage, case.gap
     parts = _parts(case)
-    if not parts:
-        return None
     words = tuple(c.words for c in case.choices)
     horizon = 8
-    places = [Place(passage[:start], words, passage[end:], horizon)]
+    places = [Place(passage[:start], words, passage[end:], _FAR)]
     for part in parts:
         rest = passage[: part.start] + passage[part.end :].lstrip(" .,;:?!—")
         cut = len(passage) - len(rest)
         places.append(Place(rest[: start - cut], words, passage[end:], horizon))
     readings = read_places(places)
-    whole = _advantage(readings[0].total, best)
-    gains = [whole - _advantage(reading.total, best) for reading in readings[1:]]
+    words_after = speaking_words(case, best, readings[0].pieces, _FAINT)
+    if not parts:
+        return None, words_after
+    whole = _advantage(readings[0], best, horizon)
+    gains = [whole - _advantage(reading, best, horizon) for reading in readings[1:]]
     top = max(range(len(parts)), key=lambda n: gains[n])
-    return parts[top] if gains[top] >= _LEAST else None
+    return (parts[top] if gains[top] >= _LEAST else None), words_after
 
 
-def _advantage(totals: Sequence[float], best: int) -> float:
+def _advantage(reading: Reading, best: int, horizon: int) -> float:
+    totals = [
+        own + sum(value for *_, value in pieces[:horizon])
+        for own, pieces in zip(reading.own, reading.pieces, strict=True)
+    ]
     others = [t for n, t in enumerate(totals) if n != best]
     return totals[best] - sum(others) / len(others)
 

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import islice
 from typing import Any, Literal
 
+from rwtools.clue import Clue, Evidence, Kind
 from rwtools.items import (
     explain_grammar,
     explain_punctuation,
@@ -17,6 +18,7 @@ from rwtools.items.groups import features_of, group_of, is_covered
 from rwtools.items.load import as_items
 from rwtools.items.model import ChoiceVerdict, Item, Solution, Step
 from rwtools.items.steps import Explained, best_of
+from rwtools.items.transition import sense_of
 from rwtools.items.weights import skill_weights, weigh
 
 __all__ = ["BATCH", "Worked", "solution_of", "solve", "solve_batch", "work_out"]
@@ -126,8 +128,33 @@ def solution_of(worked: Worked) -> Solution:
         confidence=round(chances[best], 4),
         choices=verdicts,
         path=path,
-        clues=told.clues,
+        clues=_clues(worked, told),
     )
+
+
+def _clues(worked: Worked, told: Explained) -> list[Clue]:
+    """The clues used: those found in the passage, and what the answer shows at the gap."""
+    item, (start, end) = worked.case.item, worked.case.gap
+    rule = next((step.rule for step in told.path if step.rule), None)
+    if not worked.decided or item.skill == "vocabulary" or (rule is None and not told.relation):
+        return told.clues
+    reason, evidence = told.reasons[worked.best]
+    kind: Kind = "transition"
+    if item.skill in ("punctuation", "grammar"):
+        kind = "punctuation" if item.skill == "punctuation" else "grammar"
+    at_gap = Clue(
+        kind=kind,
+        start=start,
+        end=end,
+        quote=item.passage[start:end],
+        label=told.relation or "sound",
+        rule=rule or "transition-connective",
+        explanation=reason,
+        confidence=worked.chances[worked.best],
+        sense=sense_of(told.relation) if told.relation else None,
+        evidence=tuple(Evidence(q.start, q.end, q.quote, q.role or "cue") for q in evidence),
+    )
+    return [*told.clues, at_gap]
 
 
 def _undecided(worked: Worked, number: int) -> Step:

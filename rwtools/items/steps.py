@@ -46,11 +46,13 @@ class Path:
 
 @dataclass
 class Explained:
-    """The path, and for each choice its reason with the words it rests on."""
+    """The path, and for each choice its reason with the words it rests on; for a transition also
+    the relation that the blank needs."""
 
     path: list[Step]
     reasons: list[tuple[str, list[Quote]]]
     clues: list[Clue] = field(default_factory=list)
+    relation: str | None = None
 
 
 def _once(quotes: Sequence[Quote]) -> list[Quote]:
@@ -100,16 +102,24 @@ def named(words: str) -> str:
     return f"“{words.strip()}”"
 
 
-def speaking_words(case: Case, best: int) -> Span | None:
-    """The words after the gap that the likeliest choice makes likelier than the others do."""
-    reading = case.readings["full"].pieces
+def speaking_words(
+    case: Case,
+    best: int,
+    pieces: tuple[tuple[tuple[int, int, float], ...], ...] | None = None,
+    least: float = _LEAST,
+) -> Span | None:
+    """The words after the gap that the likeliest choice makes likelier than the others do.
+
+    ``pieces`` are those of a longer reading than the one that the choices were weighed by.
+    """
+    reading = case.readings["full"].pieces if pieces is None else pieces
     others = [n for n in range(len(reading)) if n != best]
     gains = []
     for k, (start, end, value) in enumerate(reading[best]):
         rest = [reading[n][k][2] for n in others if k < len(reading[n])]
         if rest:
             gains.append((start, end, value - sum(rest) / len(rest)))
-    return _strongest(case, gains)
+    return _strongest(case, gains, least)
 
 
 def surprising_words(case: Case, best: int, other: int) -> Span | None:
@@ -119,7 +129,9 @@ def surprising_words(case: Case, best: int, other: int) -> Span | None:
     return _strongest(case, gains)
 
 
-def _strongest(case: Case, gains: Sequence[tuple[int, int, float]]) -> Span | None:
+def _strongest(
+    case: Case, gains: Sequence[tuple[int, int, float]], least: float = _LEAST
+) -> Span | None:
     """The stretch of a few words, within one part of a sentence, that gains most."""
     passage, offset = case.item.passage, case.gap[1]
     words: list[list[float]] = []
@@ -141,7 +153,7 @@ def _strongest(case: Case, gains: Sequence[tuple[int, int, float]]) -> Span | No
                 continue
             if best is None or total > best[0]:
                 best = (total, int(words[first][0]), int(words[last][1]))
-    if best is None or best[0] < _LEAST:
+    if best is None or best[0] < least:
         return None
     span = trim(passage, offset + best[1], offset + best[2], marks=_EDGES)
     if not len(span):

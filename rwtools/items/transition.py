@@ -162,6 +162,11 @@ def same_work(one: str, two: str) -> str | None:
     return relation if min(mine[0][1], theirs[0][1]) >= 0.5 else None
 
 
+def sense_of(relation: str) -> str | None:
+    """The PDTB-3 level-2 sense of a relation; its first one where it has two."""
+    return next((r.senses[0] for r in relations() if r.name == relation), None)
+
+
 def meaning_of(relation: str) -> str:
     """What a relation means, in plain words."""
     return next((r.meaning for r in relations() if r.name == relation), "")

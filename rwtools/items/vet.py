@@ -11,7 +11,6 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from rwtools.errors import InputError
 from rwtools.items import transition
-from rwtools.items.cues import stem
 from rwtools.items.duplicates import Duplicates
 from rwtools.items.groups import is_covered
 from rwtools.items.load import as_items
@@ -103,9 +102,9 @@ _COMMON = frozenset(
 )
 
 
-def _stems(words: str) -> dict[str, str]:
+def _words(words: str) -> set[str]:
     found = (w.casefold() for w in re.findall(r"[^\W\d_]+", words))
-    return {stem(w): w for w in found if w not in _COMMON and len(w) > 3}
+    return {w for w in found if w not in _COMMON and len(w) > 4}
 
 
 def _repeats(item: Item) -> Iterator[Problem]:
@@ -113,10 +112,10 @@ def _repeats(item: Item) -> Iterator[Problem]:
     if key is None or gap is None or item.skill != "vocabulary":
         return
     rest = f"{item.passage[: gap[0]]} {item.passage[gap[1] :]} {item.target or ''}"
-    there = _stems(rest)
-    shared = {n: _stems(choice).keys() & there.keys() for n, choice in enumerate(item.choices)}
+    there = _words(rest)
+    shared = {n: _words(choice) & there for n, choice in enumerate(item.choices)}
     if shared[key] and not any(words for n, words in shared.items() if n != key):
-        found = there[min(shared[key])]
+        found = min(shared[key])
         at = re.search(rf"(?<!\w){re.escape(found)}(?!\w)", item.passage, re.IGNORECASE)
         evidence = [Quote(start=at.start(), end=at.end(), quote=at[0], role="cue")] if at else []
         yield Problem(
