@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.text import Text, Token
+from rwtools.vocabulary.by_words import TENSED, after_be
 from rwtools.vocabulary.familiarity import CONTENT, is_name, rarity
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
@@ -49,6 +50,18 @@ def after_mark(view: View, at: int, end: int) -> Iterator[Gloss]:
     if not clause and term is not None and view.wants(*term) and _renames(text, term, first, last):
         yield Gloss(span(text, *term), span(text, first, last), "definition", "term", cue=mark)
         return
+    if view.asked and not clause and term is not None and view.wants(*term):
+        listed = is_list(text, first, last) and text.tokens[term[1]].tag in ("NNS", "NN")
+        if listed and text.tokens[term[1]].pos == "NOUN":
+            yield Gloss(
+                span(text, *term),
+                span(text, first, last),
+                "example",
+                "listed",
+                cue=mark,
+                loose=True,
+            )
+            return
     if (
         view.asked
         and clause
@@ -81,6 +94,8 @@ def _renames(text: Text, term: tuple[int, int], first: int, last: int) -> bool:
     """Whether a phrase of the same class as the term follows, and is no list of parts."""
     tokens = text.tokens
     head, opening = head_of(text, first, last), tokens[first]
+    if tokens[first - 1].text == ":" and opening.text[:1].isupper():
+        return False  # a title or a heading
     if head is None or opening.lower in _NOT_GLOSS or is_list(text, first, last):
         return False
     named = tokens[term[1]]
@@ -126,8 +141,8 @@ def spelt_out(
         return
     words = [t for t in tokens[sentence.first : at] if _states(text, t) and view.wants(t.i, t.i)]
     if not view.asked and words:
-        rarest = min(words, key=lambda t: (rarity(text, t.i, t.i), -t.i))
-        words = [rarest] if at - rarest.i <= 3 and _is_predicate(text, rarest) else []
+        words = [min(words, key=lambda t: (rarity(text, t.i, t.i), -t.i))]
+        words = [t for t in words if _is_spelt_out(text, t, at, first, clause=clause)]
     for token in words:
         yield Gloss(
             text.span(token.i, token.i),
@@ -135,8 +150,32 @@ def spelt_out(
             "restatement",
             "statement",
             cue=text.span(at, at),
-            loose=not _is_predicate(text, token) or not clause,
+            loose=not _is_spelt_out(text, token, at, first, clause=clause),
         )
+
+
+_PRONOUNS = frozenset({"he", "she", "it", "they", "i", "we", "you"})
+
+
+def _is_spelt_out(text: Text, token: Token, at: int, first: int, *, clause: bool) -> bool:
+    """Whether the statement before the mark turns on this word, which stands close to the mark."""
+    tokens = text.tokens
+    words = [t for t in tokens[token.i + 1 : at] if not t.is_punct]
+    if not clause or token.pos == "PROPN" or len(words) > 3:
+        return False
+    aside = len(words) == 2 and tokens[at - 1].lower == "course"
+    if after_be(text, token.i) and (not words or aside or _is_predicate(text, token)):
+        return True
+    opening = tokens[first]
+    said = opening.lower in _PRONOUNS
+    if token.pos == "VERB" and token.dep in ("ROOT", "ccomp", "conj", "relcl", "advcl"):
+        return said and len(words) <= 2 and token.tag in TENSED | {"VBN", "VB"}
+    if token.pos == "NOUN" and tokens[at].text == ":" and not words:
+        article = text.child(token.i, "det")
+        return article is not None and article.lower in ("a", "an") and token.dep == "dobj"
+    if token.pos == "ADJ" and len(words) == 1 and words[0].i == token.head:
+        return said
+    return _is_predicate(text, token) and (said or len(words) <= 2)
 
 
 def _is_predicate(text: Text, token: Token) -> bool:

@@ -166,6 +166,9 @@ def is_list(text: Text, first: int, last: int) -> bool:
     return commas >= 2 and any(t.dep == "cc" for t in text.tokens[first : last + 1])
 
 
+_NOUN_PLACES = frozenset({"nsubj", "nsubjpass", "dobj", "pobj"})
+
+
 def fits_class(named: Token, head: Token) -> bool:
     """Whether one word can rename another: the same class, or a rare word misread by the parser."""
     if named.is_blank or head.is_blank:
@@ -176,6 +179,8 @@ def fits_class(named: Token, head: Token) -> bool:
     describes = {"ADJ", "VERB"} if head.tag in ("VBN", "JJ") else {"ADJ"}
     if set(pair) <= describes:
         return True
+    if pair[1] == "NOUN" and named.dep in _NOUN_PLACES and zipf(named.lower) < _RARE:
+        return True  # it stands where nouns stand, whatever its tag
     if zipf(named.lower) > 0.0 or named.tag in ("VBD", "VBG"):
         return False
     return pair[1] == "NOUN" or (
@@ -264,7 +269,7 @@ def phrase_before(text: Text, at: int) -> tuple[int, int] | None:
         return last, last
     if token.pos in NOMINAL or token.tag == "VBG":
         return term_of(text, *core(text, last))
-    if token.pos in ("ADJ", "VERB", "ADV"):
+    if token.pos in ("ADJ", "VERB", "ADV", "ADP"):
         return last, last
     return None
 

@@ -60,7 +60,7 @@ WAYS: tuple[Way, ...] = (
     Way("meaning-dash", _words("\u2014 \u2013 -- ---"), dash.find),
     Way("meaning-parenthesis", _words("("), parenthesis.find),
     Way("meaning-relative-clause", _words("which who whose"), relative_clause.find),
-    Way("meaning-next-sentence", _words("this that these those such it they"), next_sentence.find),
+    Way("meaning-next-sentence", _words(""), next_sentence.find),
     Way(
         "meaning-opposite",
         _words(
@@ -92,6 +92,16 @@ def _glosses(view: View) -> list[tuple[str, Gloss]]:
                 continue
             found.setdefault((way.id, gloss.term, gloss.gloss), (way.id, gloss))
     return list(found.values())
+
+
+_NEIGHBOURS = frozenset({"rest", "lead-up", "next", "same-thing", "further"})
+
+
+def _decided(glosses: list[tuple[str, Gloss]]) -> list[tuple[str, Gloss]]:
+    """Without mere neighbours, where something beside a word gives its meaning for certain."""
+    if all(gloss.loose for _, gloss in glosses):
+        return glosses
+    return [g for g in glosses if g[1].variant not in _NEIGHBOURS]
 
 
 def _mentions(text: Text, target: str | tuple[int, int]) -> tuple[Span, ...]:
@@ -136,7 +146,7 @@ def find(
     view = View(text, targets=targets, all_words=all_words)
     return in_order(
         to_clue(rule, text, gloss, at=_asked_in(gloss.term, targets))
-        for rule, gloss in _glosses(view)
+        for rule, gloss in _decided(_glosses(view))
     )
 
 
@@ -149,7 +159,8 @@ def _asked_in(term: Span, targets: tuple[Span, ...] | None) -> Span | None:
 def signals(text: Text, start: int, end: int) -> list[Clue]:
     """What in the passage points at the meaning of one place, even where it is a blank.
 
-    Each clue stands at ``start..end``; its evidence ``gloss`` is what points. Both directions
+    Each clue stands at ``start..end``; its evidence ``gloss`` is what points. The one most likely
+    to decide comes first. Both directions
     count: the words beside a term, and the term where the place lies in the words beside it.
     Raises `InputError` where the place is not in the passage.
     """
@@ -157,16 +168,28 @@ def signals(text: Text, start: int, end: int) -> list[Clue]:
         raise InputError(f"the place {start}..{end} is not inside the passage", field="target")
     place = Span(start, end)
     clues: dict[tuple[str, int, int], Clue] = {}
-    for rule, gloss in _glosses(View(text, targets=(place,))):
-        if gloss.term.overlaps(place):
-            clue = to_clue(rule, text, gloss, at=place)
-            clues.setdefault((rule, *_gloss_at(clue)), clue)
+    for rule, gloss in ties(text, place):
+        clue = to_clue(rule, text, gloss, at=place)
+        clues.setdefault((rule, *_gloss_at(clue)), clue)
     for rule, gloss in _glosses(View(text, targets=(Span(0, len(text.passage)),))):
         beside = gloss.gloss.overlaps(place) and not gloss.term.overlaps(place)
-        if beside and not gloss.loose and gloss.label not in ("contrast", "cause"):
+        whole = gloss.variant in ("statement", "sentence", "sentence-before", "degree")
+        if beside and not whole and not gloss.loose and gloss.label not in ("contrast", "cause"):
             clue = to_clue(rule, text, gloss, at=place, mirrored=True)
             clues.setdefault((rule, *_gloss_at(clue)), clue)
-    return in_order(clues.values())
+    return sorted(clues.values(), key=lambda c: (-c.confidence, _distance(c), c.rule))
+
+
+def ties(text: Text, place: Span) -> list[tuple[str, Gloss]]:
+    """Each rule's findings for the words at a place, the loose ones too."""
+    found = _glosses(View(text, targets=(place,)))
+    return [(rule, gloss) for rule, gloss in found if gloss.term.overlaps(place)]
+
+
+def _distance(clue: Clue) -> int:
+    """Characters between a clue's place and what points at it."""
+    first, last = _gloss_at(clue)
+    return max(first - clue.end, clue.start - last, 0)
 
 
 def _gloss_at(clue: Clue) -> tuple[int, int]:

@@ -5,6 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.text import Text, Token
+from rwtools.vocabulary.by_words import (
+    AGENTS,
+    MEASURES,
+    PERSONS,
+    TENSED,
+    after_be,
+    opens_sentence,
+    rare_word,
+    set_beside,
+)
 from rwtools.vocabulary.familiarity import is_name, rarity
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
@@ -12,7 +22,7 @@ from rwtools.vocabulary.phrases import (
     agree,
     closing,
     core,
-    head_of,
+    is_list,
     noun_phrase,
     phrase_before,
     span,
@@ -22,20 +32,7 @@ from rwtools.vocabulary.phrases import (
 from rwtools.vocabulary.view import View
 
 _CLOSERS = frozenset({",", ".", ";", ":", "?", "!", ")", "\u2014", "--", "\u2013", '"', "''"})
-_TENSED = frozenset({"VBZ", "VBP", "VBD", "MD"})
 _ARTICLES = frozenset({"a", "an", "the", "any", "one"})
-# A noun after a comma that says when, where or how much, not what the first noun is.
-_MEASURES = frozenset(
-    "day week month year century decade hour minute night morning evening time way half rest "
-    "percent mile foot inch kilometer meter moment thing".split()
-)
-
-
-_PERSONS = frozenset(
-    "character man woman boy girl hero person official king queen member scholar architect student "
-    "native prince saint athlete pilot chief chef".split()
-)
-_AGENTS = ("er", "or", "ist", "ian", "eer", "ess", "nt")
 
 
 def find(view: View) -> Iterator[Gloss]:
@@ -44,8 +41,17 @@ def find(view: View) -> Iterator[Gloss]:
     for comma in view.at(","):
         if comma < 1 or comma + 2 >= len(tokens) or tokens[comma - 1].is_punct:
             continue
-        if view.asked:
-            yield from _description(view, comma)
+        yield from _description(view, comma)
+        beside = set_beside(text, comma)
+        if beside is not None and (view.wants(*beside[0]) or _opens(view, beside[0])):
+            yield Gloss(
+                span(text, *beside[0]),
+                span(text, comma + 1, beside[2]),
+                "definition",
+                "clause" if beside[3] else "after",
+                cue=text.span(comma, comma),
+            )
+            continue
         noun = _gloss_noun(text, comma)
         if noun is None:
             continue
@@ -57,6 +63,13 @@ def find(view: View) -> Iterator[Gloss]:
         if view.wants(*term) and _says_what(text, noun, first, last, term):
             yield Gloss(span(text, *term), span(text, first, last), "definition", "after", cue=mark)
         yield from _name_last(view, comma, noun, last)
+
+
+def _opens(view: View, term: tuple[int, int]) -> bool:
+    """Whether a rare word at a sentence's head is no name, though the parser takes it for one."""
+    if view.asked or term[0] != term[1]:
+        return False
+    return opens_sentence(view.text, term[0]) and rare_word(view.text.tokens[term[0]])
 
 
 def _gloss_noun(text: Text, comma: int) -> Token | None:
@@ -98,12 +111,14 @@ def _set_beside(text: Text, comma: int, noun: Token, term: tuple[int, int], last
     after = tokens[last + 1] if last + 1 < len(tokens) else None
     start = text.sentences[noun.sent].first
     opens = all(t.pos == "DET" or t.is_punct for t in tokens[start : term[0]])
-    if not opens and not any(t.tag in _TENSED for t in tokens[start:comma]):
+    if not opens and not any(t.tag in TENSED for t in tokens[start:comma]):
         return False  # a phrase before the clause: "floating within the fluid, the embryo ..."
     if after is not None and after.text not in _CLOSERS:
         return False
     follows = [t.lower for t in tokens[last + 1 : last + 3]]
     if follows in ([",", "and"], [",", "or"], [",", "but"]):
+        return False
+    if is_list(text, comma + 1, last) and text.child(noun.i, "relcl", "acl") is None:
         return False
     if noun.dep == "appos":
         return not _listed(text, comma, noun, term)
@@ -145,8 +160,13 @@ def _listed(text: Text, comma: int, noun: Token, term: tuple[int, int]) -> bool:
 def _says_what(text: Text, noun: Token, first: int, last: int, term: tuple[int, int]) -> bool:
     """Whether the phrase can say what the term is."""
     opening = text.tokens[first]
-    if noun.lemma in _MEASURES or noun.lemma in VAGUE or is_name(text, text.tokens[term[1]]):
+    if noun.lemma in MEASURES or noun.lemma in VAGUE or is_name(text, text.tokens[term[1]]):
         return False
+    named = text.tokens[term[1]].lemma
+    if any(t.lemma == named and t.i != noun.i for t in text.tokens[first : last + 1]):
+        return False
+    if opening.lower == "the" and _doing(text, noun):
+        return False  # "to a halt, the wheel pointing at him": no name for it
     if len(words_in(text, first, last)) < 2 or text.tokens[term[1]].dep == "conj":
         return False
     before = text.tokens[term[0] - 1] if term[0] else None
@@ -158,7 +178,7 @@ def _says_what(text: Text, noun: Token, first: int, last: int, term: tuple[int, 
     if any(is_name(text, t) for t in text.tokens[first : noun.i + 1]) or _names_it(text, noun):
         return False
     capital = text.tokens[term[0]].text[:1].isupper() and text.tokens[term[1]].tag in ("NNP", "NN")
-    if capital and noun.tag == "NN" and (noun.lemma in _PERSONS or noun.lemma.endswith(_AGENTS)):
+    if capital and noun.tag == "NN" and (noun.lemma in PERSONS or noun.lemma.endswith(AGENTS)):
         return False  # "Popeye, a familiar cartoon character"
     if capital and opening.lower == "the" and last - first < 3:
         return False  # "Adele, the maid"
@@ -173,30 +193,51 @@ def _says_what(text: Text, noun: Token, first: int, last: int, term: tuple[int, 
 
 
 def _description(view: View, comma: int) -> Iterator[Gloss]:
-    """An adjective phrase between commas behind a noun: "the arid plain, dry as dust, ..."."""
+    """Words between commas that describe: "laconic, using few words", "arid, so dry that ..."."""
     text, tokens = view.text, view.text.tokens
-    noun = tokens[comma - 1]
-    if noun.pos != "NOUN":
-        return
     end = closing(text, comma + 1, frozenset({",", ";", "\u2014", "--", "\u2013"}))
-    head = head_of(text, comma + 1, end - 1)
-    opening = tokens[comma + 1]
-    if head is None or end >= len(tokens) or tokens[end].text != "," or end - comma < 3:
+    opening, before = tokens[comma + 1], tokens[comma - 1]
+    if end - comma < 3 or opening.sent != before.sent:
         return
-    describes = head.pos == "ADJ" or opening.pos == "ADJ" or opening.lower in ("so", "too")
-    if not describes or opening.pos in ("DET", "PRON", "CCONJ", "SCONJ", "NOUN"):
+    degree = opening.lower in ("so", "as") and tokens[comma + 2].pos in ("ADJ", "ADV")
+    degree = degree and tokens[comma + 2].lower != "well"
+    again = degree and any(t.lower in ("that", "as") for t in tokens[comma + 3 : end])
+    doing = opening.tag in ("VBG", "VBN") and not opening.is_blank
+    phrase = opening.pos == "ADJ" or opening.lower == "too"
+    if not (again or doing or phrase):
         return
-    first = core(text, noun.i)[0]
-    for token in tokens[first : comma - 1]:
-        if (token.pos in ("ADJ", "VERB") or token.is_blank) and view.wants(token.i, token.i):
-            yield Gloss(
-                text.span(token.i, token.i),
-                span(text, comma + 1, end - 1),
-                "restatement",
-                "description",
-                cue=text.span(comma, comma),
-                loose=True,
-            )
+    for token in _described_words(text, comma):
+        if not view.wants(token.i, token.i):
+            continue
+        near = token.i == comma - 1 and after_be(text, token.i)
+        sure = again and (token.is_blank or rare_word(token))
+        sure = sure and (near or before.pos == "NOUN" or token.pos == "ADJ")
+        if doing and not near and not view.asked:
+            continue
+        yield Gloss(
+            text.span(token.i, token.i),
+            span(text, comma + 1, end - 1),
+            "restatement",
+            "degree" if again else "description",
+            cue=text.span(comma, comma),
+            loose=not sure,
+        )
+
+
+def _described_words(text: Text, comma: int) -> list[Token]:
+    """The adjective or verb before a comma, or those before the noun there."""
+    tokens = text.tokens
+    before = tokens[comma - 1]
+    if before.pos == "NOUN" and not after_be(text, before.i):
+        first = core(text, before.i)[0]
+        inside = tokens[first : comma - 1]
+        return [t for t in inside if t.pos in ("ADJ", "VERB") or t.is_blank]
+    return [] if before.is_punct else [before]
+
+
+def _doing(text: Text, noun: Token) -> bool:
+    """Whether an *-ing* form hangs on a noun."""
+    return any(text.tokens[i].tag == "VBG" and i > noun.i for i in text.children[noun.i])
 
 
 def _names_it(text: Text, noun: Token) -> bool:

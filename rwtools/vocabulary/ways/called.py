@@ -32,7 +32,8 @@ _GENERAL = frozenset(
     "thing something one group process technique method type kind form part concept term condition "
     "approach system phenomenon way state situation practice idea area region people person man "
     "woman place model theory program strategy test structure organization company party "
-    "document quantity final stage outside major new special certain particular".split()
+    "document quantity series topic whole final stage outside major new special certain "
+    "particular".split()
 )
 
 
@@ -41,6 +42,8 @@ def find(view: View) -> Iterator[Gloss]:
     text = view.text
     for verb, cue_last in _cues(view):
         term = nominal_after(text, cue_last + 1)
+        if term is not None and _cut_short(text, term) and not view.asked:
+            continue
         if term is None or not view.wants(*term):
             if verb.lower in BARE or cue_last > verb.i:
                 yield from _second_name(view, verb, cue_last, term)
@@ -71,6 +74,12 @@ def _cues(view: View) -> Iterator[tuple[Token, int]]:
     for at in view.at("referred"):
         if [t.lower for t in tokens[at + 1 : at + 3]] == ["to", "as"]:
             yield tokens[at], at + 2
+
+
+def _cut_short(text: Text, term: tuple[int, int]) -> bool:
+    """Whether a bracket stands before the name's noun ("medial (internal) rotation")."""
+    after = text.tokens[term[1] + 1 : term[1] + 2]
+    return text.tokens[term[1]].pos == "ADJ" and bool(after) and after[0].text == "("
 
 
 def _is_active(text: Text, verb: Token) -> bool:
@@ -107,9 +116,12 @@ def _passive(view: View, verb: Token, term: tuple[int, int]) -> Iterator[Gloss]:
     pointer = opening.lower in _POINTERS
     if not pointer or (len(words_in(text, first, last)) >= 3):
         points = any(t.lower in ("this", "these") for t in text.tokens[first : last + 1])
-        if points and not pointer and not view.asked:
+        named = text.tokens[term[1]].lemma
+        again = any(t.lemma == named for t in text.tokens[first : last + 1])
+        if again or (points and not pointer and not view.asked):
             return
-        if not _is_thin(text, first, last) and subject.pos not in ("PRON", "DET"):
+        sure = not pointer or view.asked
+        if sure and not _is_thin(text, first, last) and subject.pos not in ("PRON", "DET"):
             yield Gloss(here, span(text, first, last), "definition", "called", cue=mark)
         elif not pointer and view.asked and subject.pos == "NOUN":
             gloss = span(text, first, last)
@@ -229,6 +241,8 @@ def _second_name(
         return
     first = phrase_before(text, start - 1)
     if first is None or tokens[first[1]].pos not in ("NOUN", "PROPN", "X"):
+        return
+    if not view.asked and first != whole_phrase(text, first):
         return
     mark = text.span(start, cue_last)
     if view.wants(*first):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.text import Text, Token
-from rwtools.vocabulary.familiarity import is_name
+from rwtools.vocabulary.familiarity import is_name, rarity
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
     closing,
@@ -74,12 +74,15 @@ def _unhelpful(view: View, term: tuple[int, int], first: int, last: int) -> bool
         return True  # "the large intestine, including ...": parts, no examples
     if any(t.lower in ("one", "ones", "those", "this", "these") for t in tokens[first : last + 1]):
         return True
-    if len(words) > 2 and not view.wants(noun.i, noun.i):
+    if not view.wants(noun.i, noun.i):
         return True  # examples show what the noun covers, not each word before it
+    if any(t.lemma == noun.lemma for t in tokens[first : last + 1]):
+        return True
     items = [t for t in tokens[first : last + 1] if t.dep in ("pobj", "conj", "dobj", "appos")]
     items = items or list(tokens[first : last + 1])
     common = [t for t in items if t.pos in ("NOUN", "VERB") and not is_name(view.text, t)]
-    return len(common) * 2 < len(items) or not common
+    plain = [t for t in common if rarity(view.text, t.i, t.i) > rarity(view.text, noun.i, noun.i)]
+    return len(plain) * 2 < len(items) or not plain
 
 
 def _cues(view: View) -> Iterator[tuple[int, int]]:

@@ -4,10 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from rwtools.text import Sentence, Token
+from rwtools.clue import Span
+from rwtools.text import Sentence, Text, Token
+from rwtools.vocabulary.by_words import after_be
 from rwtools.vocabulary.familiarity import is_name, zipf
 from rwtools.vocabulary.model import Gloss
-from rwtools.vocabulary.phrases import core, is_quality, noun_phrase, span, term_of, words_in
+from rwtools.vocabulary.phrases import (
+    core,
+    has_content,
+    is_quality,
+    noun_phrase,
+    span,
+    term_of,
+    words_in,
+)
 from rwtools.vocabulary.view import View
 
 _POINTERS = {"this": False, "that": False, "these": True, "those": True, "such": None}
@@ -23,18 +33,26 @@ _SHELLS = frozenset(
 
 _NOT_NOW = frozenset("now also still no not only often".split())
 _TURNS = frozenset("however but yet instead still nevertheless conversely otherwise".split())
+_POINTING = frozenset(
+    "he she it they his her its their him them this that these those such one none both "
+    "others rest neither either each".split()
+)
+_MARKS = frozenset({",", ":", ";", "\u2014", "--", "\u2013"})
+_AGAIN = frozenset("and for so because since as which who where when with but until".split())
+_CAUSES = frozenset("because since when until unless".split())
 _NOT_DESCRIBING = frozenset("same very last first other new one two three latter former".split())
 
 
 def find(view: View) -> Iterator[Gloss]:
     """A pointing word with a description, or *it is* / *they are*, at the head of a sentence."""
     text = view.text
+    if view.asked:
+        yield from _neighbours(view)
     for sentence in text.sentences[1:]:
         opening = text.tokens[sentence.first]
         before = text.sentences[sentence.index - 1]
         if view.asked:
             yield from _points_back(view, sentence, before, opening)
-            yield from _goes_on(view, sentence, before)
         if opening.lower in _POINTERS:
             yield from _described(view, sentence, before, opening)
         elif opening.lower in ("it", "they"):
@@ -98,30 +116,81 @@ def _points_back(
             )
 
 
-def _goes_on(view: View, sentence: Sentence, before: Sentence) -> Iterator[Gloss]:
-    """Two sentences about one subject: the second may spell out the quality in the first."""
+def _neighbours(view: View) -> Iterator[Gloss]:
+    """What stands beside the place asked about may say the same again: only where asked.
+
+    The rest of its sentence, the next sentence, and, at the passage's end, the one before.
+    """
     text = view.text
-    subject = next(
-        (t for t in text.sentence_tokens(sentence) if t.dep in ("nsubj", "nsubjpass")), None
-    )
-    if subject is None or subject.i - sentence.first > 4:
+    for target in view.targets or ():
+        token = next((t for t in text.tokens_in(target.start, target.end) if not t.is_punct), None)
+        if token is None:
+            continue
+        here = text.span(token.i, token.i)
+        sentence = text.sentences[token.sent]
+        for first, last, variant, cue in _around(text, sentence, token):
+            if last - first >= 2 and has_content(text, first, last):
+                gloss = span(text, first, last)
+                if not here.overlaps(gloss):
+                    yield Gloss(here, gloss, "restatement", variant, cue=cue, loose=True)
+
+
+def _around(
+    text: Text, sentence: Sentence, token: Token
+) -> Iterator[tuple[int, int, str, Span | None]]:
+    """First and last token of each neighbour, how it is tied, and the word that ties it."""
+    rest = _rest(text, sentence, token)
+    if rest is not None:
+        yield rest, sentence.last - 1, "rest", text.span(rest, rest)
+    alone = sentence.index + 1 == len(text.sentences)
+    if alone and sentence.index:
+        before = text.sentences[sentence.index - 1]
+        yield before.first, before.last - 1, "lead-up", None
+    if alone:
         return
-    if text.tokens[sentence.first].lower in _TURNS:
+    after = text.sentences[sentence.index + 1]
+    if text.tokens[after.first].lower in _TURNS:
         return
-    lemmas = {t.lemma for t in text.sentence_tokens(before) if t.dep in ("nsubj", "nsubjpass")}
-    if subject.lower not in ("he", "she", "they", "it") and subject.lemma not in lemmas:
-        return
-    for token in text.sentence_tokens(before):
-        quality = is_quality(text, token) and token.dep != "amod"
-        if quality and view.wants(token.i, token.i):
-            yield Gloss(
-                text.span(token.i, token.i),
-                span(text, sentence.first, sentence.last - 1),
-                "restatement",
-                "goes-on",
-                cue=text.span(subject.i, subject.i),
-                loose=True,
-            )
+    tie = _tie(text, sentence, after)
+    quality = after_be(text, token.i) or is_quality(text, token)
+    if tie is None:
+        yield after.first, after.last - 1, "next", None
+    else:
+        yield after.first, after.last - 1, "goes-on" if quality else "same-thing", tie
+    if after.index + 1 < len(text.sentences) and tie is not None:
+        third = text.sentences[after.index + 1]
+        again = _tie(text, after, third)
+        if again is not None and text.tokens[third.first].lower not in _TURNS:
+            yield third.first, third.last - 1, "further", again
+
+
+def _rest(text: Text, sentence: Sentence, token: Token) -> int | None:
+    """Where a part of the sentence begins that goes on from the word: after a mark or *and*."""
+    tokens = text.tokens
+    for at in range(token.i + 1, min(token.i + 12, sentence.last - 3)):
+        if tokens[at].text in _MARKS:
+            first = at + 1
+            if tokens[first].lower in _AGAIN or tokens[first].tag in ("VBG", "VBN", "PRP"):
+                return first
+            if tokens[at].text != ",":
+                return first
+        elif tokens[at].lower in _CAUSES:
+            return at
+    return None
+
+
+def _tie(text: Text, before: Sentence, after: Sentence) -> Span | None:
+    """A pronoun or a word taken up again near the head of the second sentence."""
+    tokens = text.tokens
+    lemmas = {
+        t.lemma
+        for t in text.sentence_tokens(before)
+        if t.pos in ("NOUN", "PROPN", "ADJ", "VERB") and t.lemma not in ("be", "have", "do")
+    }
+    for token in tokens[after.first : min(after.last, after.first + 8)]:
+        if token.lower in _POINTING or (token.lemma in lemmas and token.pos != "VERB"):
+            return text.span(token.i, token.i)
+    return None
 
 
 def _pronoun(view: View, sentence: Sentence, before: Sentence, opening: Token) -> Iterator[Gloss]:

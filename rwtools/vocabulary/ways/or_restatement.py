@@ -74,7 +74,9 @@ def _fenced(text: Text, at: int, end: int, *, open_end: bool) -> bool:
     sentence = text.sentences[tokens[at].sent]
     before = tokens[sentence.first : at - 1]
     commas = [t.i for t in before if t.text == ","]
-    if commas and at - 1 - commas[-1] <= 6 and tokens[commas[-1]].i > sentence.first + 1:
+    between = tokens[commas[-1] : at - 1] if commas else ()
+    verb = any(t.tag in ("VBZ", "VBP", "VBD", "MD") for t in between)
+    if 0 < len(between) <= 6 and not verb and commas[-1] > sentence.first + 1:
         return False  # "shells, bones, or stones,": a list
     if any(t.lower in ("or", "versus", "vs.") for t in before[-8:]):
         return False  # choices are being listed
@@ -100,4 +102,5 @@ def _one_wording(text: Text, term: tuple[int, int], first: int, last: int) -> bo
     if any(t.lower == "similar" for t in tokens[first : last + 1]):
         return False
     quoted = tokens[first].text in QUOTES
-    return quoted or fits_class(tokens[term[1]], head)
+    fits = fits_class(tokens[term[1]], head) or fits_class(tokens[term[1]], tokens[last])
+    return quoted or fits

@@ -105,7 +105,13 @@ def _gloss(view: View, at: int, first: int, last: int) -> Iterator[Gloss]:
         begin = first + (2 if opening.lower in ("such", "for") else 1)
         while begin <= last and tokens[begin].text == ",":
             begin += 1
-        if begin <= last and tokens[term[1]].pos == "NOUN" and has_content(text, begin, last):
+        known = not view.wants(term[1], term[1]) and not view.asked
+        if (
+            begin <= last
+            and tokens[term[1]].pos == "NOUN"
+            and not known
+            and has_content(text, begin, last)
+        ):
             yield Gloss(here, span(text, begin, last), "example", "examples", cue=mark)
         return
     term = best_phrase(text, term, (first, last))
@@ -140,6 +146,8 @@ def _looks_like_gloss(text: Text, term: tuple[int, int], first: int, last: int) 
         return False
     quoted = opening.text in QUOTES
     named = tokens[term[1]]
+    if opening.lower == "the" and tokens[first + 1].lower in ("only", "first", "last", "other"):
+        return False
     if opening.pos == "NUM" or not (quoted or fits_class(named, head)):
         return False
     if len(words) <= 2 and not named.is_blank:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.text import Text, Token
+from rwtools.vocabulary.by_words import rare_word
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import VAGUE, closing, core, has_content, span, term_of
 from rwtools.vocabulary.view import View
@@ -26,7 +27,11 @@ def find(view: View) -> Iterator[Gloss]:
         if verb is None:
             continue
         term = term_of(text, *core(text, noun.i))
-        if not view.wants(*term) or not _hangs_on(text, verb, noun):
+        beside = rare_word(noun) and verb.i == at + 1 and verb.lower in ("is", "are", "means")
+        if not view.wants(*term) or not (_hangs_on(text, verb, noun) or beside):
+            continue
+        yield from _quality(view, at, verb, term)
+        if not view.asked and verb.lemma == "be" and not _is_noun_phrase(text, verb):
             continue
         if not view.asked and not _plain(text, at, verb, term):
             continue
@@ -52,6 +57,25 @@ def find(view: View) -> Iterator[Gloss]:
         )
 
 
+def _quality(view: View, at: int, verb: Token, term: tuple[int, int]) -> Iterator[Gloss]:
+    """ "Unlike pristine artworks, which are kept from every touch": for the adjective."""
+    text, tokens = view.text, view.text.tokens
+    contrast = any(t.lower in ("unlike", "whereas") for t in tokens[max(0, term[0] - 3) : term[0]])
+    for token in tokens[term[0] : term[1]]:
+        if token.pos not in ("ADJ", "VERB") or not view.wants(token.i, token.i):
+            continue
+        end = _end(text, at, verb)
+        if end > at + 1 and has_content(text, at + 1, end - 1):
+            yield Gloss(
+                text.span(token.i, token.i),
+                span(text, at, end - 1),
+                "restatement",
+                "does",
+                cue=text.span(at, at),
+                loose=not (contrast and rare_word(token)),
+            )
+
+
 def _verb(text: Text, at: int) -> Token | None:
     """The present-tense verb of the clause that the relative word opens."""
     for token in text.ancestors(at):
@@ -68,6 +92,16 @@ def _has_noun(text: Text, verb: Token) -> bool:
     """Whether *is* goes on with a noun that says what the thing is."""
     noun = text.child(verb.i, "attr")
     return noun is not None and noun.pos == "NOUN" and noun.lemma not in VAGUE | {"part"}
+
+
+def _is_noun_phrase(text: Text, verb: Token) -> bool:
+    """Whether what *is* goes on with is a phrase that can define, not a bare noun or *kind of*."""
+    noun, opening = text.child(verb.i, "attr"), text.tokens[verb.i + 1]
+    if opening.lower in ("kind", "sort", "why", "what", "how"):
+        return False
+    if opening.lower in ("a", "an", "the", "any"):
+        return True
+    return noun is not None and text.child(noun.i, "acl", "relcl", "prep", "amod") is not None
 
 
 def _plain(text: Text, at: int, verb: Token, term: tuple[int, int]) -> bool:

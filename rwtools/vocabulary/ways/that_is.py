@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.text import Text
+from rwtools.vocabulary.by_words import rare_word
 from rwtools.vocabulary.familiarity import CONTENT, is_name, rarity
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
@@ -52,13 +53,20 @@ def find(view: View) -> Iterator[Gloss]:
         if term is not None:
             term = best_phrase(text, term, (begin, end - 1))
         clause = is_clause(text, begin, end - 1)
+        if not view.asked and any(t.text[0].isdigit() for t in text.tokens[begin:end]):
+            continue
         if term is not None and view.wants(*term) and not clause:
             yield Gloss(span(text, *term), gloss, "restatement", "beside", cue=cue)
-        elif view.asked:
-            for token in text.tokens[sentence.first : first - 1]:
-                if token.pos in CONTENT and view.wants(token.i, token.i):
-                    here = text.span(token.i, token.i)
-                    yield Gloss(here, gloss, "restatement", "sentence", cue=cue, loose=True)
+            continue
+        said = text.tokens[sentence.first : first - 1]
+        words = [t for t in said if t.pos in CONTENT and view.wants(t.i, t.i)]
+        if not view.asked and words:
+            words = words[-1:]
+        for token in words:
+            near = first - 1 - token.i <= 4 and clause and rare_word(token)
+            near = near and text.tokens[first].lower in ("that", "in")
+            here = text.span(token.i, token.i)
+            yield Gloss(here, gloss, "restatement", "sentence", cue=cue, loose=not near)
 
 
 def _end(text: Text, begin: int, opened_by: str) -> int:
