@@ -58,7 +58,9 @@ class Teacher:
 
 
 def share(picks: list[int], cases: list[Case]) -> float:
-    return round(100 * statistics.mean(p == c.answer for p, c in zip(picks, cases)), 2)
+    return round(
+        100 * statistics.mean(p == c.answer for p, c in zip(picks, cases, strict=False)), 2
+    )
 
 
 def table(made: dict[str, dict[str, list[Case]]], teacher: Teacher | None) -> dict[str, Any]:
@@ -79,13 +81,13 @@ def table(made: dict[str, dict[str, list[Case]]], teacher: Teacher | None) -> di
                 row["teacher"] = share(theirs, cases)
                 row["difference"] = round(row["student"] - row["teacher"], 2)
                 row["same_pick"] = round(
-                    100 * statistics.mean(a == b for a, b in zip(mine, theirs)), 2
+                    100 * statistics.mean(a == b for a, b in zip(mine, theirs, strict=False)), 2
                 )
             genres = sorted({c.genre for c in cases})
             if len(genres) > 1:
                 row["student_by_genre"] = {
                     g: [sum(c.genre == g for c in cases), share(
-                        [p for p, c in zip(mine, cases) if c.genre == g],
+                        [p for p, c in zip(mine, cases, strict=False) if c.genre == g],
                         [c for c in cases if c.genre == g],
                     )]
                     for g in genres

@@ -17,15 +17,13 @@ import random
 import sys
 from pathlib import Path
 
+import cases
 import numpy as np
 from tokenizers import Tokenizer
-
-import cases
 
 DATA = Path(os.environ.get("RWTOOLS_DATA", Path(__file__).parents[2].parent / "shared" / "data"))
 TAGGED = 9_000  # paragraphs that are tagged, for the lexicon and for the changed copies
 MAY_TRAIN = ("CC BY 2.5", "CC BY 4.0", "CC BY-SA 3.0", "CC BY by source publishers")
-DEV_PART = 6_000  # characters: the treebank's documents are cut into pieces of whole lines
 
 
 def read(name: str) -> list[dict]:
@@ -37,7 +35,7 @@ def read(name: str) -> list[dict]:
 def pieces(document: dict, words: int = 160) -> list[tuple[str, str]]:
     """Cut a document at its sentence ends into stretches of about `words` words."""
     made, start, text = [], 0, document["text"]
-    for a, b in document["sents"]:
+    for _, b in document["sents"]:
         if len(text[start:b].split()) >= words:
             made.append((document["genre"], " ".join(text[start:b].split())))
             start = b
@@ -52,8 +50,8 @@ def development(
     others = [piece for d in read("gdtb_dev.jsonl") for piece in pieces(d)]
     lexicon = cases.Lexicon()
     tagged = [cases.load_tagged(texts) for texts in (books, others)]
-    for texts, tags in zip((books, others), tagged):
-        for (_, text), words in zip(texts, tags):
+    for texts, tags in zip((books, others), tagged, strict=False):
+        for (_, text), words in zip(texts, tags, strict=False):
             lexicon.add(text, words)
     lexicon.close()
     return (
@@ -75,13 +73,13 @@ def main(tokenizer_path: str, out: str) -> None:
     some = texts[:TAGGED]
     tagged = list(cases.tag(some))
     lexicon = cases.Lexicon()
-    for text, words in zip(some, tagged):
+    for text, words in zip(some, tagged, strict=False):
         lexicon.add(text, words)
     lexicon.close()
     changed = [
         cases.perturbed(text, words, lexicon, rng)
         for _ in range(2)
-        for text, words in zip(some, tagged)
+        for text, words in zip(some, tagged, strict=False)
     ]
     for name, many in (("plain", texts), ("changed", changed)):
         ids = [e.ids for e in tokenizer.encode_batch(many, add_special_tokens=False)]
@@ -91,7 +89,7 @@ def main(tokenizer_path: str, out: str) -> None:
             lengths=np.array([len(i) for i in ids], np.int32),
         )
         print(name, len(ids), "texts,", sum(map(len, ids)), "tokens")
-    for name, made in zip(("textbook", "genres"), development()):
+    for name, made in zip(("textbook", "genres"), development(), strict=False):
         with (folder / f"cases-{name}.jsonl").open("w", encoding="utf-8") as lines:
             for kind in cases.KINDS:
                 print(name, kind, len(made[kind]))

@@ -48,7 +48,7 @@ def measure(teacher: Network, rows: Tensor) -> dict[str, tuple[Tensor, Tensor]]:
     functional.linear = watched
     try:
         for row in rows.split(4):
-            hidden, embed = teacher.hidden(row, torch.float32)
+            hidden, _embed = teacher.hidden(row, torch.float32)
             logits = watched(hidden, teacher.get("embed"))
             with torch.no_grad():
                 drawn = torch.distributions.Categorical(logits=logits).sample()
@@ -97,7 +97,11 @@ def grid(
 
 
 def save(path: Path, measured: dict[str, tuple[Tensor, Tensor]]) -> None:
-    flat = {f"{n}|{k}": t.numpy() for n, pair in measured.items() for k, t in zip("ag", pair)}
+    flat = {
+        f"{n}|{k}": t.numpy()
+        for n, pair in measured.items()
+        for k, t in zip("ag", pair, strict=False)
+    }
     np.savez_compressed(path, **flat)
 
 

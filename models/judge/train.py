@@ -20,23 +20,22 @@ import time
 from pathlib import Path
 from typing import Any
 
+import export
+import network
 import numpy as np
+import sensitivity
 import torch
 import torch.distributed as dist
+from network import Network
 from tokenizers import Tokenizer
 from torch import Tensor
 from torch.nn import functional
 
-import export
-import network
-import sensitivity
-from network import Network
-
 ROW = 256
 START = 0
 STOP = 2  # the token that ends a turn
-RANK, WORLD = int(os.environ.get("RANK", 0)), int(os.environ.get("WORLD_SIZE", 1))
-DEVICE = f"cuda:{os.environ.get('LOCAL_RANK', 0)}" if torch.cuda.is_available() else "cpu"
+RANK, WORLD = int(os.environ.get("RANK", "0")), int(os.environ.get("WORLD_SIZE", "1"))
+DEVICE = f"cuda:{os.environ.get('LOCAL_RANK', '0')}" if torch.cuda.is_available() else "cpu"
 BF16 = torch.bfloat16
 BEGAN = time.time()
 
@@ -116,7 +115,9 @@ def write(teacher: Network, tokenizer: Tokenizer, plain: np.ndarray, args: Any) 
     while time.time() < until:
         prompts = requests(tokenizer, plain, args.prompts, seed + turn)
         heat = (0.9, 0.65, 0.8)[turn % 3]
-        for prompt, text in zip(prompts, teacher.write_texts(prompts, 200, STOP, heat, BF16)):
+        for prompt, text in zip(
+            prompts, teacher.write_texts(prompts, 200, STOP, heat, BF16), strict=False
+        ):
             if len(text) >= 24:
                 own = text if prompt[0] != START else [*prompt[1:], *text]
                 run += [START, *own]
@@ -152,7 +153,7 @@ class Agreement(torch.autograd.Function):
     PIECE = 8_192
 
     @staticmethod
-    def forward(ctx, student, embed, wanted, wanted_embed):  # noqa: ANN001
+    def forward(ctx, student, embed, wanted, wanted_embed):
         total = torch.zeros((), device=student.device)
         hidden_grad = torch.empty_like(student)
         embed_grad = torch.zeros(embed.shape, device=embed.device, dtype=torch.float32)
@@ -171,7 +172,7 @@ class Agreement(torch.autograd.Function):
         return total / count
 
     @staticmethod
-    def backward(ctx, upstream):  # noqa: ANN001
+    def backward(ctx, upstream):
         hidden_grad, embed_grad = ctx.saved_tensors
         return upstream * hidden_grad, upstream * embed_grad, None, None
 
@@ -292,7 +293,7 @@ def evaluate(
             sums = [0.0] * len(ids)
             for at in range(0, len(order), 64):
                 part = order[at : at + 64]
-                for n, lp in zip(part, net.logprobs([ids[n] for n in part], BF16)):
+                for n, lp in zip(part, net.logprobs([ids[n] for n in part], BF16), strict=False):
                     sums[n] = float(lp.sum())
             right, at = 0, 0
             for c in many:
@@ -335,7 +336,7 @@ def choose_grid(
 ) -> None:  # fmt: skip
     """Put the student on the grid that fills the wanted bytes and loses least before training.
 
-    `sensitivity.grid` is tried as measured and flattened (exponent 0: every row alike).
+    `sensitivity.grid` is tried as measured, halfway, and flattened (power 0).
     """
     best = None
     for power in (1.0, 0.6, 0.0):

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 __all__ = ["describe", "folder", "read", "verify", "weights"]
 
 FORMAT = 2
+PIECE = 2_000_000  # bytes of weights that are coded together
 REBUILD = (
     "restore models/judge from the project's repository or install rwtools again; "
     "models/judge/card.md says how to train it anew"
@@ -95,7 +96,8 @@ def weights(place: Path, description: dict[str, Any]) -> dict[str, npt.NDArray[n
             room = array.reshape(-1).view(np.uint8)
             at = 0
             for part, start, size in facts["pieces"]:
-                raw = zlib.decompress(parts[f"weights-{part}.bin"][start : start + size], -15)
+                data = parts[f"weights-{part}.bin"][start : start + size]
+                raw = zlib.decompress(data, -15, min(PIECE, room.size - at))
                 room[at : at + len(raw)] = np.frombuffer(raw, np.uint8)
                 at += len(raw)
             return array
