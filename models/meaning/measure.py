@@ -57,8 +57,6 @@ def labels(which: str) -> dict[str, tuple[str, list[dict[str, Any]]]]:
         if which not in ("all", half(row["source"])):
             continue
         passage = row.get("passage") or _stored(row["source"])
-            "utf-8"
-        )
         found.setdefault(row["source"], (passage, []))[1].append(row)
     return found
 
@@ -89,9 +87,8 @@ def study(which: str, *, show: bool = False) -> dict[str, Any]:
             count["shown"] += 1
             count["shown_right"] += right
             if show and not right:
-                print(
-                    f"  EXTRA {source}: {clue.rule} {clue.quote!r} <- {gloss_of(clue).of(passage)!r}"
-                )
+                said = gloss_of(clue).of(passage)
+                print(f"  EXTRA {source}: {clue.rule} {clue.quote!r} <- {said!r}")
         for term, gloss, row in places:
             if row["unasked"]:
                 count["to_show"] += 1

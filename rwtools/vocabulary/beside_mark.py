@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.text import Text, Token
-from rwtools.vocabulary.by_words import TENSED, after_be
+from rwtools.vocabulary.by_words import TENSED, after_be, described
 from rwtools.vocabulary.familiarity import CONTENT, is_name, rarity
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
@@ -45,7 +45,7 @@ def after_mark(view: View, at: int, end: int) -> Iterator[Gloss]:
     mark = text.span(at, at)
     clause = is_clause(text, first, last)
     term = phrase_before(text, at)
-    if term is not None:
+    if term is not None and (view.asked or text.tokens[at].text != ":"):
         term = best_phrase(text, term, (first, last))
     if not clause and term is not None and view.wants(*term) and _renames(text, term, first, last):
         yield Gloss(span(text, *term), span(text, first, last), "definition", "term", cue=mark)
@@ -116,7 +116,9 @@ def _renames(text: Text, term: tuple[int, int], first: int, last: int) -> bool:
             return False
         if any(t.text == ";" for t in tokens[last : last + 2]):
             return False
-        if opening.lower not in ("a", "an", "the", "any") and head.tag != "NNS":
+        told = described(text, first, last + 1)
+        clause = told is not None and told[1]
+        if opening.lower not in ("a", "an", "the", "any") and head.tag != "NNS" and not clause:
             return False
         return len(words_in(text, first, last)) >= 2
     plain = named.pos in ("ADJ", "VERB", "ADV") and named.dep != "conj" and fits_class(named, head)

@@ -51,7 +51,7 @@ _SMALL = frozenset(
     "only well".split()
 )
 _SUBORDINATORS = frozenset(
-    "when whenever if as although though because while since after before once until unless "
+    "where when whenever if as although though because while since after before once until unless "
     "wherever whereas".split()
 )
 _BE = frozenset("is are was were be been being seem seems seemed become becomes became".split())
@@ -138,6 +138,8 @@ def described(text: Text, first: int, limit: int) -> tuple[Token, bool] | None:
         return None
     if not articled and not (clause and head.i - first <= 3):
         return None
+    if head.lower.endswith("ing") and head.tag != "NN":
+        return None
     if any(t.text[:1].isupper() for t in tokens[first + 1 : at]):
         return None
     return head, clause
@@ -158,7 +160,7 @@ def _verbal(text: Text, at: int) -> bool:
     if token.tag not in ("VBN", "VBD") or before.tag not in ("NN", "NNS"):
         return False
     after = text.tokens[at + 1] if at + 1 < len(text.tokens) else token
-    return after.lower in _TELLING or after.pos in ("ADP", "PART")
+    return after.tag in ("RP", "IN") or (token.tag == "VBN" and after.pos in ("ADP", "PART"))
 
 
 def _prep_which(text: Text, at: int, limit: int) -> bool:
@@ -241,15 +243,14 @@ def _closed_well(text: Text, term: tuple[int, int], comma: int, first: int, end:
             and (after[0].pos in ("VERB", "AUX", "ADV") or after[0].tag in TENSED)
         )
     before = tokens[sentence.first : comma]
-    if not any(t.tag in TENSED for t in before) and not (
-        tokens[end].text == "," and after and after[0].tag in TENSED
-    ):
+    goes_on = bool(after) and (after[0].tag in TENSED or after[0].dep == "ROOT")
+    if not any(t.tag in TENSED for t in before) and not goes_on:
         return False
     if term[0] and tokens[term[0] - 1].text == ",":
         return False
     commas = [t for t in before if t.text == ","]
-    opener = tokens[sentence.first].lower in _SUBORDINATORS
-    if opener and not commas and not (after and after[0].tag in TENSED):
+    opener = any(t.lower in _SUBORDINATORS for t in before)
+    if opener and not commas and not goes_on:
         return False
     listed = bool(after) and after[0].lower in ("and", "or", "but")
     return not listed or (len(after) > 1 and after[1].pos in ("ADP", "PRON", "VERB", "AUX", "ADV"))

@@ -237,7 +237,8 @@ def _described_words(text: Text, comma: int) -> list[Token]:
 
 def _doing(text: Text, noun: Token) -> bool:
     """Whether an *-ing* form hangs on a noun."""
-    return any(text.tokens[i].tag == "VBG" and i > noun.i for i in text.children[noun.i])
+    after = [text.tokens[i] for i in text.subtree(noun.i) if i > noun.i]
+    return bool(after) and (after[0].tag == "VBG" or noun.lower.endswith("ing"))
 
 
 def _names_it(text: Text, noun: Token) -> bool:

@@ -202,10 +202,16 @@ def _beside_noun(view: View, verb: Token, term: tuple[int, int]) -> Iterator[Glo
         yield Gloss(here, gloss, "definition", "called", cue=mark)
         return
     after = _after(text, term[1])
-    if after is not None:
+    if after is not None and (view.asked or _defines(text, after[0])):
         yield Gloss(here, span(text, *after), "definition", "kind-which", cue=mark)
     elif view.asked:
         yield Gloss(here, gloss, "definition", "kind", cue=mark, loose=True)
+
+
+def _defines(text: Text, at: int) -> bool:
+    """Whether a relative clause says what the thing is or where it happens, not what it does."""
+    words = [t.lower for t in text.tokens[at : at + 2]]
+    return words[0] not in ("which", "who") or words[-1] in ("is", "are", "means")
 
 
 def _after(text: Text, last: int) -> tuple[int, int] | None:

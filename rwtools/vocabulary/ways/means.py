@@ -15,6 +15,7 @@ from rwtools.vocabulary.phrases import (
     closing,
     core,
     has_content,
+    is_clause,
     noun_phrase,
     span,
     term_of,
@@ -32,12 +33,6 @@ _LOOSE = VAGUE | frozenset(
     "part way thing one source step kind type form member component element aspect feature tool "
     "resource area force key symbol means".split()
 )
-_PRAISE = frozenset(
-    "important good great key common major critical essential powerful useful vital crucial "
-    "valuable popular significant central necessary frequent familiar bad better best "
-    "wonderful".split()
-)
-_STOPS = frozenset({";", "\u2014", "--", "\u2013"})
 _PRAISE = frozenset(
     "important good great key common major critical essential powerful useful vital crucial "
     "valuable popular significant central necessary frequent familiar bad better best "
@@ -98,6 +93,15 @@ def _means(view: View, verb: Token, cue_last: int) -> Iterator[Gloss]:
         return
     opening = text.tokens[core(text, subject.i)[0]]
     if text.child(verb.i, "neg") is not None:
+        return
+    if verb.tag == "VB" and text.child(verb.i, "aux") is None:
+        return
+    if (
+        not named
+        and not view.asked
+        and is_clause(text, cue_last + 1, closing(text, cue_last + 1, _STOPS) - 1)
+        and verb.lemma == "mean"
+    ):
         return
     if not named:
         plain = text.child(subject.i, "amod", "det", "poss", "nummod") is None

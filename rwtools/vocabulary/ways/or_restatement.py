@@ -95,7 +95,8 @@ def _one_wording(text: Text, term: tuple[int, int], first: int, last: int) -> bo
     ):
         return False
     head = head_of(text, first, last)
-    if head is None or head.lemma == tokens[term[1]].lemma:
+    named = tokens[term[1]].lemma
+    if head is None or any(t.lemma == named for t in tokens[first : last + 1]):
         return False
     if first < last and tokens[first].lemma == tokens[term[0]].lemma:
         return False  # "real beauty, or real deformity": two things, not one

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from rwtools.text import Text, Token
-from rwtools.vocabulary.familiarity import is_name, rarity
+from rwtools.vocabulary.familiarity import is_name, rarity, zipf
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
     NOMINAL,
@@ -119,7 +119,8 @@ def _gloss(view: View, at: int, first: int, last: int) -> Iterator[Gloss]:
     if any(t.lower == "being" for t in tokens[first : first + 4]):
         return
     if opening.lower in _SAID:
-        if any(t.lemma == tokens[term[1]].lemma for t in tokens[first : last + 1]):
+        said = {t.lemma for t in tokens[first + 1 : last + 1]}
+        if any(t.lemma in said for t in tokens[term[0] : term[1] + 1]):
             return  # "a participant (or participants)"
         first += 1
         if first > last:
@@ -144,6 +145,8 @@ def _looks_like_gloss(text: Text, term: tuple[int, int], first: int, last: int) 
         return False
     if is_list(text, first, last) or any(t.pos == "PROPN" and t.text[0].isupper() for t in words):
         return False
+    if sum(zipf(t.lower) == 0 for t in words) * 2 > len(words):
+        return False  # in another language, or as rare as the term
     quoted = opening.text in QUOTES
     named = tokens[term[1]]
     if opening.lower == "the" and tokens[first + 1].lower in ("only", "first", "last", "other"):

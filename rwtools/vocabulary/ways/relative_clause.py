@@ -101,7 +101,7 @@ def _is_noun_phrase(text: Text, verb: Token) -> bool:
         return False
     if opening.lower in ("a", "an", "the", "any"):
         return True
-    return noun is not None and text.child(noun.i, "acl", "relcl", "prep", "amod") is not None
+    return noun is not None and text.child(noun.i, "acl", "relcl", "prep") is not None
 
 
 def _plain(text: Text, at: int, verb: Token, term: tuple[int, int]) -> bool:

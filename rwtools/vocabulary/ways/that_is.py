@@ -53,7 +53,9 @@ def find(view: View) -> Iterator[Gloss]:
         if term is not None:
             term = best_phrase(text, term, (begin, end - 1))
         clause = is_clause(text, begin, end - 1)
-        if not view.asked and any(t.text[0].isdigit() for t in text.tokens[begin:end]):
+        if not view.asked and any(
+            t.text[0].isdigit() or t.text[0].isupper() for t in text.tokens[begin : begin + 2]
+        ):
             continue
         if term is not None and view.wants(*term) and not clause:
             yield Gloss(span(text, *term), gloss, "restatement", "beside", cue=cue)
