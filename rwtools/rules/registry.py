@@ -20,6 +20,9 @@ from rwtools.rules.punctuation import (
     comma_before_restrictive_that,
     comma_between_subject_and_verb,
     its_and_it_is,
+    quotation_comma,
+    semicolon_in_list,
+    series_comma,
     unpaired_interruption,
 )
 from rwtools.text import Text
@@ -41,6 +44,9 @@ RULES: tuple[Rule, ...] = (
     pronoun_agreement.RULE,
     dangling_modifier.RULE,
     parallel_structure.RULE,
+    quotation_comma.RULE,
+    series_comma.RULE,
+    semicolon_in_list.RULE,
 )
 
 
