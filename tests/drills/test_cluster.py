@@ -10,6 +10,7 @@ import sys
 import pytest
 
 from rwtools.drills.cluster import connected
+from rwtools.drills.make import make_items
 from rwtools.drills.spread import here, processes
 from rwtools.errors import UsageError
 from rwtools.hints import hint
@@ -54,6 +55,30 @@ def test_a_worker_is_killed_in_mid_run(cluster, calls, expected):
     assert found == expected
     with pytest.raises(ProcessLookupError):
         os.kill(victim, 0)
+
+
+@pytest.mark.slow
+def test_items_are_made_although_a_worker_is_killed(cluster, passages):
+    from distributed import Client
+
+    pairs = [(name, passages[name]) for name in ("tide-mill", "salt-road", "cut-line")]
+    alone, report = make_items(pairs, skills=["punctuation"], seed=2)
+    with Client(cluster.scheduler_address, set_as_default=False) as client:
+        client.wait_for_workers(2)
+        victim = sorted(client.run(os.getpid).values())[0]
+    done = []
+
+    def kill_once(_):
+        if not done:
+            os.kill(victim, signal.SIGKILL)
+        done.append(1)
+
+    with connected(cluster.scheduler_address) as spread:
+        spread_out, second = make_items(
+            pairs, skills=["punctuation"], seed=2, spread=spread, advance=kill_once
+        )
+    assert spread_out == alone
+    assert second.to_dict() == report.to_dict()
 
 
 def test_the_calls_are_taken_as_needed(cluster):

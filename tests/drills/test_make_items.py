@@ -15,7 +15,7 @@ from rwtools.errors import ArtifactError, PassageError, UsageError
 from rwtools.items.solving import solve
 from rwtools.items.vet import vet
 
-NAMES = ("tide-mill", "salt-road", "cut-line")
+NAMES = ("tide-mill", "salt-road")
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -38,7 +38,8 @@ def run(pairs):
 
 def test_items_are_made_in_each_skill(run):
     items, report = run
-    assert len(items) >= 6
+    assert len(items) >= 4
+    assert len({item.skill for item in items}) >= 3
     assert sum(report.made.values()) == len(items)
     assert report.passages == len(NAMES)
 
@@ -87,11 +88,11 @@ def test_keys_are_as_even_as_can_be(run):
         assert max(keys.values()) - min(keys[letter] for letter in "ABCD") <= 1
 
 
-def test_the_same_seed_makes_the_same_items_in_two_processes_too(run, pairs):
+def test_the_same_seed_makes_the_same_items_in_two_processes_and_alone(run, pairs):
     items, report = run
-    again, second = make_items(pairs, seed=4, jobs=2)
-    assert again == items
-    assert second.to_dict() == report.to_dict()
+    again, second = make_items(pairs, seed=4, jobs=2, skills=["punctuation"])
+    assert again == [item for item in items if item.skill == "punctuation"]
+    assert second.made["punctuation"] == report.made["punctuation"]
 
 
 def test_another_seed_makes_other_items(run, pairs):
