@@ -26,7 +26,7 @@ from sklearn.linear_model import LogisticRegression
 from sklearn.model_selection import GroupKFold
 from treebank import Document, Gold, Spans, documents, level2
 
-from rwtools.transitions.candidates import Candidate, candidates
+from rwtools.transitions.candidates import Candidate, candidates, plausible
 from rwtools.transitions.features import finder_features, manner_of_text, sense_features
 from rwtools.transitions.find import resolve
 from rwtools.transitions.lexicon import Connective, Use, connectives
@@ -71,6 +71,8 @@ def examples(docs: list[Document]) -> list[Example]:
         tokens = doc.text.tokens
         manner = manner_of_text(doc.text)
         for candidate in candidates(doc.text):
+            if not plausible(doc.text, candidate):
+                continue
             spans: Spans = ((tokens[candidate.first].start, tokens[candidate.last - 1].end),)
             if candidate.second:
                 a, b = candidate.second

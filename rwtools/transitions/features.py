@@ -268,22 +268,29 @@ def _verb(text: Text, index: int | None, side: str) -> list[str]:
         return [f"={side}:none"]
     token = text.tokens[index]
     found = [f"={side}t:{token.tag}"]
-    tense = token.tag
     for c in text.children[index]:
         child = text.tokens[c]
         if child.dep in ("aux", "auxpass"):
             found.append(f"={side}aux:{child.lower}")
-            if child.tag in ("VBD", "VBZ", "VBP", "MD"):
-                tense = f"{child.tag}+{token.tag}"
         elif child.dep == "neg":
             found.append(f"={side}neg")
         elif child.dep in _SUBJECTS:
             found.append(f"={side}s:{child.lower if child.pos == 'PRON' else child.tag}")
         elif child.dep in ("acomp", "attr", "advmod"):
             found.append(f"{side}c:{child.lemma}")
-    found.append(f"={side}tense:{tense}")
+    found.append(f"={side}tense:{_tense(text, index)}")
     found.append(f"={side}w:{token.lemma}")
     return found
+
+
+def _tense(text: Text, index: int) -> str:
+    """The finite form of a verb group and the form of its main verb (``VBZ+VBN``)."""
+    token = text.tokens[index]
+    for c in text.children[index]:
+        child = text.tokens[c]
+        if child.dep in ("aux", "auxpass") and child.tag in ("VBD", "VBZ", "VBP", "MD"):
+            return f"{child.tag}+{token.tag}"
+    return token.tag
 
 
 def sense_features(text: Text, candidate: Candidate) -> list[str]:
@@ -303,6 +310,7 @@ def sense_features(text: Text, candidate: Candidate) -> list[str]:
         found.append(f"=LR:{one.tag}_{two.tag}")
         if one.lemma == two.lemma:
             found.append("=samew")
+        found.append(f"=tenses:{_tense(text, left)}_{_tense(text, joined.right)}")
     if tokens[around.end - 1].text == "?":
         found.append("=ask")
     return found

@@ -10,7 +10,7 @@ from rwtools.clue import Clue, Evidence, Span, in_order
 from rwtools.resources import load_json, shared
 from rwtools.text import Text
 from rwtools.transitions.arguments import arguments
-from rwtools.transitions.candidates import Candidate, candidates
+from rwtools.transitions.candidates import Candidate, candidates, plausible
 from rwtools.transitions.features import finder_features, manner_of_text, sense_features
 from rwtools.transitions.lexicon import connectives, relation_names
 from rwtools.transitions.model import load
@@ -45,7 +45,7 @@ def find(text: Text) -> list[Clue]:
     and ``result`` (the same spans again, named by their part), for a pair ``cue``, its second half.
     ``confidence`` is how often such a clue is right about both place and relation.
     """
-    found = candidates(text)
+    found = [c for c in candidates(text) if plausible(text, c)]
     if not found:
         return []
     known = connectives()

@@ -23,6 +23,7 @@ from rwtools.transitions.trees import TREE_ARRAYS, Forest
 __all__ = ["FORMAT", "PAIR_BONUS", "Model", "expand", "load", "sense_prior", "temper"]
 
 FORMAT = 2
+_UNKNOWN = (0.0, -1, 0)
 # Training shows few pairs, and each half competes with its pair: on held-out folds this many
 # logits more for a pair find three quarters of them instead of one in twenty.
 PAIR_BONUS = 2.0
@@ -66,24 +67,49 @@ def temper(
     return trust * learnt + (1 - trust) * prior
 
 
+def _split(words: Iterable[str]) -> dict[str, dict[str, int]]:
+    """Row numbers of features by what they are paired with (a form, a class, or nothing)."""
+    found: dict[str, dict[str, int]] = {}
+    for row, word in enumerate(words):
+        owner, tab, feature = word.rpartition("\t")
+        if tab and feature[:1] == "=":
+            found.setdefault(owner, {})[feature] = row
+        else:
+            found.setdefault("", {})[word] = row
+    return found
+
+
 class Model:
     """Weights of both models and their calibration.
 
-    ``senses`` are level-2 senses; the sense weights have one row a feature and one column a sense.
+    ``finder_words``/``finder_weights`` and ``sense_words``/``sense_weights`` name and weigh the
+    features of `expand`; the sense weights have one row a feature and one column a sense (level 2).
     """
 
     def __init__(
         self,
-        finder: dict[str, float],
-        sense_rows: dict[str, int],
+        finder_words: Sequence[str],
+        finder_weights: npt.NDArray[np.float64],
+        sense_words: Sequence[str],
         sense_weights: npt.NDArray[np.float64],
         forest: Forest,
         meta: dict[str, Any],
     ) -> None:
-        self.finder = finder
-        self.forest = forest
-        self.sense_rows = sense_rows
+        weights = finder_weights.tolist()
+        owners = _split(finder_words)
+        weighed = {o: {f: weights[r] for f, r in rows.items()} for o, rows in owners.items()}
+        self._forms = {form: weighed.get(form, {}) for form in connectives()}
+        # What a feature weighs alone and with the class, and its place in the trees: one look-up.
+        self._classes: dict[str, dict[str, tuple[float, int, int]]] = {}
+        for name in {connective.pos for connective in connectives().values()}:
+            alone, paired = weighed[""], weighed.get(name, {})
+            self._classes[name] = {
+                f: (alone.get(f, 0.0) + paired.get(f, 0.0), *forest.codes.get(f, (-1, 0)))
+                for f in {**alone, **paired, **forest.codes}
+            }
+        self._sense = _split(sense_words)
         self.sense_weights = sense_weights
+        self.forest = forest
         self.senses: list[str] = meta["senses"]
         self.finder_bias: float = meta["finder_bias"]
         self.sense_bias = np.array(meta["sense_bias"])
@@ -98,29 +124,36 @@ class Model:
 
         The logits of the linear model and of the trees weigh the same.
         """
-        linear = np.array([self._linear(connective, features) for connective, features in found])
-        rows = ((f"c\t{c.form}", f"p\t{c.pos}", *features) for c, features in found)
-        trees = self.forest.logits(self.forest.encode(rows, len(found)))
-        pairs = np.array([PAIR_BONUS if len(c.parts) == 2 else 0.0 for c, _ in found])
-        chances: npt.NDArray[np.float64] = 1.0 / (1.0 + np.exp(-(linear + trees) / 2 - pairs))
+        encoded = self.forest.empty(len(found))
+        logits = []
+        for row, (connective, features) in zip(encoded, found, strict=True):
+            by_form = self._forms[connective.form]
+            by_class = self._classes[connective.pos]
+            total = self.finder_bias
+            for feature in (f"c\t{connective.form}", f"p\t{connective.pos}", *features):
+                weight, column, code = by_class.get(feature, _UNKNOWN)
+                total += weight
+                if column >= 0:
+                    row[column] = code
+                if feature in by_form:
+                    total += by_form[feature]
+            logits.append(total / 2 + (PAIR_BONUS if len(connective.parts) == 2 else 0.0))
+        trees = self.forest.logits(encoded)
+        chances: npt.NDArray[np.float64] = 1.0 / (1.0 + np.exp(-(np.array(logits) + trees / 2)))
         return chances
-
-    def _linear(self, connective: Connective, features: Iterable[str]) -> float:
-        weights = self.finder
-        form, pos = connective.form, connective.pos
-        total = self.finder_bias + weights.get(f"c\t{form}", 0.0) + weights.get(f"p\t{pos}", 0.0)
-        for feature in features:
-            total += weights.get(feature, 0.0)
-            if feature[0] == "=":
-                total += weights.get(f"{form}\t{feature}", 0.0)
-                total += weights.get(f"{pos}\t{feature}", 0.0)
-        return total
 
     def relations(self, connective: Connective, features: Iterable[str]) -> npt.NDArray[np.float64]:
         """The probabilities of ``senses``, given that the candidate connects something."""
-        known = self.sense_rows
-        rows = [known[f] for f in expand(connective, features) if f in known]
-        logits = self.sense_bias + self.sense_weights[rows].sum(axis=0)
+        alone = self._sense[""]
+        by_form = self._sense.get(connective.form, {})
+        by_class = self._sense.get(connective.pos, {})
+        rows = []
+        for feature in (f"c\t{connective.form}", f"p\t{connective.pos}", *features):
+            for known in (alone, by_class, by_form):
+                row = known.get(feature)
+                if row is not None:
+                    rows.append(row)
+        logits = self.sense_bias + self.sense_weights.take(rows, axis=0).sum(axis=0)
         return temper(logits, self.priors[connective.form], connective.used)
 
     def calibrated(self, raw: float) -> float:
@@ -142,10 +175,6 @@ def load() -> Model:
             if meta.get("format") != FORMAT:
                 why = f"its format is {meta.get('format')}, this code reads {FORMAT}"
                 raise ArtifactError(path, why, _REBUILD)
-            weights = data["finder_weights"].astype(np.float64).tolist()
-            finder = dict(zip(_words(data["finder_words"]), weights, strict=True))
-            rows = {word: row for row, word in enumerate(_words(data["sense_words"]))}
-            sense_weights = data["sense_weights"].astype(np.float64)
             codes = {
                 word: (column, code)
                 for column, words in enumerate(meta["columns"])
@@ -155,6 +184,13 @@ def load() -> Model:
             forest = Forest(
                 codes, len(meta["columns"]), arrays, meta["tree_bias"], meta["tree_depth"]
             )
-            return Model(finder, rows, sense_weights, forest, meta)
+            return Model(
+                _words(data["finder_words"]),
+                data["finder_weights"].astype(np.float64),
+                _words(data["sense_words"]),
+                data["sense_weights"].astype(np.float64),
+                forest,
+                meta,
+            )
     except (OSError, ValueError, KeyError) as error:
         raise ArtifactError(path, f"this file cannot be read ({error})", _REBUILD) from error

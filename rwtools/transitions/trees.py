@@ -6,7 +6,7 @@ all candidates walk all trees in step, a fixed number of steps.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -37,34 +37,27 @@ class Forest:
     ) -> None:
         self.codes = codes
         self.columns = columns
-        self.feature = arrays["feature"].astype(np.intp)
-        self.ask = arrays["ask"].astype(np.intp)
-        self.children = arrays["children"].astype(np.intp)
-        self.value = arrays["value"].astype(np.float64)
-        self.roots = arrays["roots"].astype(np.intp)
+        self._feature = arrays["feature"].astype(np.intp)
+        self._ask = arrays["ask"].astype(np.intp) * (MISSING + 1)
+        self._children = arrays["children"].astype(np.intp).ravel()
+        self._value = arrays["value"].astype(np.float64)
+        self._roots = arrays["roots"].astype(np.intp)
         bits = np.unpackbits(arrays["goes_left"], axis=1, bitorder="little")
-        self.goes_left = bits.astype(np.intp)
+        self._goes_left = bits.astype(np.intp).ravel()
         self.bias = bias
         self.depth = depth
 
-    def encode(self, rows: Iterable[Iterable[str]], count: int) -> npt.NDArray[np.intp]:
-        """One row a candidate, one column a kind of feature, category codes inside."""
-        found = np.full((count, self.columns), MISSING, dtype=np.intp)
-        codes = self.codes
-        for index, features in enumerate(rows):
-            row = found[index]
-            for feature in features:
-                code = codes.get(feature)
-                if code is not None:
-                    row[code[0]] = code[1]
-        return found
+    def empty(self, count: int) -> npt.NDArray[np.intp]:
+        """Room for the categories of ``count`` candidates, all missing."""
+        return np.full((count, self.columns), MISSING, dtype=np.intp)
 
     def logits(self, encoded: npt.NDArray[np.intp]) -> npt.NDArray[np.float64]:
-        """The summed leaves of all trees for each row."""
-        at = np.broadcast_to(self.roots, (len(encoded), len(self.roots)))
-        lines = np.arange(len(encoded))[:, None]
+        """The summed leaves of all trees for each row of category codes."""
+        at = np.repeat(self._roots[None, :], len(encoded), axis=0)
+        lines = (np.arange(len(encoded)) * self.columns)[:, None]
+        flat = encoded.ravel()
         for _ in range(self.depth):
-            category = encoded[lines, self.feature[at]]
-            at = self.children[at, self.goes_left[self.ask[at], category]]
-        found: npt.NDArray[np.float64] = self.value[at].sum(axis=1) + self.bias
+            category = flat.take(lines + self._feature.take(at))
+            at = self._children.take(2 * at + self._goes_left.take(self._ask.take(at) + category))
+        found: npt.NDArray[np.float64] = self._value.take(at).sum(axis=1) + self.bias
         return found
