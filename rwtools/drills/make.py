@@ -65,7 +65,15 @@ def drafts(text: Text, skill: str, rng: random.Random) -> Iterator[Draft]:
             field="skill",
         )
     if not text.verse:
-        yield from _MAKERS[skill](text, rng)
+        for draft in _MAKERS[skill](text, rng):
+            if _stands_free(text, draft.place):
+                yield draft
+
+
+def _stands_free(text: Text, place: Span) -> bool:
+    """Whether a place is no part of a longer word: *being* in *well-being* is."""
+    before, after = text.passage[: place.start][-1:], text.passage[place.end :][:1]
+    return not any(c.isalnum() or c in "-_/" for c in before + after)
 
 
 def candidates(

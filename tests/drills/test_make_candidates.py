@@ -116,3 +116,48 @@ def test_short_passages_give_nothing():
 def test_unknown_skill():
     with pytest.raises(UsageError, match="there is no skill 'spelling'"):
         list(candidates(parse("A mill."), "spelling", random.Random(1)))
+
+
+def test_no_blank_inside_a_word():
+    text = parse(
+        "The harbor of Orrin was shallow, and it filled with fine gray silt each spring. Every "
+        "merchant in the town spoke about well-being. For some merchants, well-being decided "
+        "everything, and the price of a dredger was only a number in a dusty ledger that nobody "
+        "opened."
+    )
+    made = list(drafts(text, "punctuation", random.Random(1)))
+    assert made
+    for draft in made:
+        beside = text.passage[draft.place.start - 1] + text.passage[draft.place.end]
+        assert "-" not in beside
+
+
+@pytest.mark.parametrize(
+    ("sentence", "skill"),
+    [
+        # Where the parser runs two clauses together, their "subject" explains nothing.
+        ("A glacier that retreats leaves bare rock, and bare rock keeps no calendar.", "grammar"),
+        ("Along with his teacher, Plato, the young Aristotle is considered a pillar.", "grammar"),
+    ],
+)
+def test_no_subject_that_holds_another_clause(sentence, skill):
+    text = parse(sentence)
+    for draft in drafts(text, skill, random.Random(1)):
+        for span, role in draft.evidence:
+            if role == "subject":
+                quote = text.quote(span.start, span.end)
+                assert " and" not in quote
+                assert "leaves" not in quote
+                assert "Plato," not in quote
+
+
+def test_names_are_no_vocabulary():
+    text = parse(
+        "Tobin is the painter displayed on the left wall of the long hall. Mirren is the singer "
+        "shown on the right wall. Their quarrel, a dispute about money, filled the town with talk."
+    )
+    asked = [
+        text.quote(d.place.start, d.place.end) for d in drafts(text, "vocabulary", random.Random(1))
+    ]
+    assert "Tobin" not in asked
+    assert "Mirren" not in asked

@@ -85,7 +85,7 @@ NEAR: dict[str, frozenset[str]] = {
     "cause": frozenset({"sequence", "restatement", "detail"}),
     "addition": frozenset({"similarity", "detail", "sequence", "simultaneity", "example"}),
     "similarity": frozenset({"addition", "simultaneity", "restatement"}),
-    "example": frozenset({"detail", "restatement", "addition"}),
+    "example": frozenset({"detail", "restatement", "addition", "cause"}),
     "detail": frozenset({"example", "restatement", "addition", "cause", "similarity"}),
     "restatement": frozenset({"detail", "example", "cause", "similarity"}),
     "substitution": frozenset({"contrast", "concession", "alternative", "restatement", "detail"}),

@@ -175,6 +175,12 @@ def _may_be_asked(text: Text, term: list[Token]) -> bool:
     if not all(t.text.replace("-", "").isalpha() and t.text.isascii() for t in term):
         return False
     opening = text.sentences[term[0].sent].first
+    if (
+        term[0].pos == "PROPN"
+        and term[0].text[0].isupper()
+        and not any(t.text == term[0].lower for t in text.tokens)
+    ):
+        return False  # a name, for all that the passage shows
     return not any(t.text[1:] != t.text[1:].lower() for t in term) and not any(
         t.text[0].isupper() and t.i != opening for t in term
     )
