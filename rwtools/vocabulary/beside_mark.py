@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.text import Text, Token
-from rwtools.vocabulary.by_words import TENSED, after_be, described
+from rwtools.vocabulary.by_words import TENSED, after_be, described, rare_word
 from rwtools.vocabulary.familiarity import CONTENT, is_name, rarity
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
@@ -156,13 +156,17 @@ def spelt_out(
         )
 
 
-_PRONOUNS = frozenset({"he", "she", "it", "they", "i", "we", "you"})
+_PRONOUNS = frozenset({"he", "she", "it", "they", "i"})
 
 
 def _is_spelt_out(text: Text, token: Token, at: int, first: int, *, clause: bool) -> bool:
     """Whether the statement before the mark turns on this word, which stands close to the mark."""
     tokens = text.tokens
     words = [t for t in tokens[token.i + 1 : at] if not t.is_punct]
+    sentence = text.sentences[token.sent]
+    lower = [t.lower for t in tokens[sentence.first : at]]
+    if "only" in lower and "not" in lower:
+        return False  # "not only ...": the second statement adds, it does not explain
     if not clause or token.pos == "PROPN" or len(words) > 3:
         return False
     aside = len(words) == 2 and tokens[at - 1].lower == "course"
@@ -170,6 +174,8 @@ def _is_spelt_out(text: Text, token: Token, at: int, first: int, *, clause: bool
         return True
     opening = tokens[first]
     said = opening.lower in _PRONOUNS
+    if said and not words and rare_word(token) and tokens[at].text != ";":
+        return True  # whatever its tag: "dismissed it as vapid: it had no life"
     if token.pos == "VERB" and token.dep in ("ROOT", "ccomp", "conj", "relcl", "advcl"):
         return said and len(words) <= 2 and token.tag in TENSED | {"VBN", "VB"}
     if token.pos == "NOUN" and tokens[at].text == ":" and not words:

@@ -33,12 +33,12 @@ MEASURES = frozenset(
 )
 PERSONS = frozenset(
     "character man woman boy girl hero person official king queen member scholar architect student "
-    "native prince saint athlete pilot chief chef daughter son sister brother".split()
+    "friend native prince saint athlete pilot chief chef daughter son sister brother".split()
 )
 AGENTS = ("er", "or", "ist", "ian", "eer", "ess", "nt")
 _RELATIVE = frozenset({"that", "which", "who", "whose", "whom", "where"})
 _TELLING = frozenset("of for with in on from by used made built found so such between".split())
-_WORDS = frozenset({"term", "word", "name", "phrase", "practice", "move"})
+_WORDS = frozenset({"term", "word", "name", "phrase", "practice", "move", "difference"})
 _ARTICLES = frozenset({"a", "an", "the", "any"})
 _PEOPLE = frozenset({"those", "someone", "anyone", "people", "something", "anything"})
 _SMALL = frozenset(
@@ -132,6 +132,10 @@ def described(text: Text, first: int, limit: int) -> tuple[Token, bool] | None:
         return None
     head = tokens[at - 1]
     clause = tokens[at].lower in _RELATIVE or _prep_which(text, at, limit) or _so_that(text, at)
+    behind = tokens[at + 1 : min(at + 5, limit)]
+    plural = is_plural(head) and not articled
+    clause = clause or (plural and _verbal(text, at))
+    clause = clause or (tokens[at].lower == "of" and any(t.lower in _RELATIVE for t in behind))
     if head.pos in ("ADV", "PRON", "NUM") or head.is_punct or head.lower.endswith("ly"):
         return None
     if head.pos not in NOMINAL and not (clause and (is_plural(head) or articled)):
@@ -191,6 +195,8 @@ def set_beside(text: Text, comma: int) -> tuple[tuple[int, int], Token, int, boo
     term = rare_noun(text, comma - 1)
     if term is None or not any(rare_word(t) for t in tokens[term[0] : comma]):
         return None
+    owner = max((t.i for t in tokens[term[0] : comma] if t.tag == "POS"), default=term[0] - 1)
+    term = owner + 1, term[1]
     if term[0] and tokens[term[0] - 1].text == "-":
         return None
     found = described(text, first, end)

@@ -64,7 +64,7 @@ WAYS: tuple[Way, ...] = (
     Way(
         "meaning-opposite",
         _words(
-            "unlike but rather instead whereas while although though however conversely yet "
+            "unlike but far rather instead whereas while although though however conversely yet "
             "contrast hand"
         ),
         opposite.find,

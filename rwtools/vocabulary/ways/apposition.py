@@ -23,6 +23,7 @@ from rwtools.vocabulary.phrases import (
     closing,
     core,
     is_list,
+    is_quality,
     noun_phrase,
     phrase_before,
     span,
@@ -211,6 +212,17 @@ def _description(view: View, comma: int) -> Iterator[Gloss]:
             continue
         near = token.i == comma - 1 and after_be(text, token.i)
         sure = again and (token.is_blank or rare_word(token))
+        to_noun = opening.pos == "ADJ" and tokens[comma + 2].pos in ("PART", "ADP")
+        same = near and rare_word(token) and end < len(tokens) and tokens[end].text != ","
+        if same and (to_noun or (opening.tag == "VBG" and is_quality(text, token))):
+            yield Gloss(
+                text.span(token.i, token.i),
+                span(text, comma + 1, end - 1),
+                "restatement",
+                "description",
+                cue=text.span(comma, comma),
+            )
+            continue
         sure = sure and (near or before.pos == "NOUN" or token.pos == "ADJ")
         if doing and not near and not view.asked:
             continue

@@ -33,7 +33,8 @@ _GENERAL = frozenset(
     "approach system phenomenon way state situation practice idea area region people person man "
     "woman place model theory program strategy test structure organization company party "
     "document quantity series topic whole final stage outside major new special certain "
-    "particular".split()
+    "particular related different similar strong simple common traditional basic modern good "
+    "very type".split()
 )
 
 
@@ -117,6 +118,8 @@ def _passive(view: View, verb: Token, term: tuple[int, int]) -> Iterator[Gloss]:
     if not pointer or (len(words_in(text, first, last)) >= 3):
         points = any(t.lower in ("this", "these") for t in text.tokens[first : last + 1])
         named = text.tokens[term[1]].lemma
+        if not view.asked and not _begins(text, first):
+            return
         again = any(t.lemma == named for t in text.tokens[first : last + 1])
         if again or (points and not pointer and not view.asked):
             return
@@ -159,7 +162,7 @@ def _we_call(view: View, verb: Token, term: tuple[int, int]) -> Iterator[Gloss]:
     here, mark = span(text, *term), text.span(verb.i, term[0] - 1)
     if what is None:
         return
-    be = text.tokens[what.i - 1] if what.i else None
+    be = text.tokens[what.i - 1] if what.i and view.asked else None
     if be is None or be.lemma != "be":
         return
     subject = text.child(be.i, "nsubj")
@@ -197,7 +200,12 @@ def _beside_noun(view: View, verb: Token, term: tuple[int, int]) -> Iterator[Glo
     if text.tokens[first].lower in _POINTERS and last - first <= 1:
         yield from _sentence_before(view, noun, here, mark)
         return
-    bare = view.asked or sum(t.pos not in ("DET", "PRON") for t in words_in(text, first, last)) > 1
+    between = {t.lower for t in text.tokens[noun.i + 1 : verb.i]}
+    if not view.asked and (between & {"some", "one", "many", "most"} or "which" in between):
+        return
+    if not view.asked and noun.lemma in {t.lemma for t in text.tokens[term[0] : term[1] + 1]}:
+        return
+    bare = view.asked or _tells(text, first, noun.i, last)
     if bare and not _is_thin(text, first, last):
         yield Gloss(here, gloss, "definition", "called", cue=mark)
         return
@@ -212,6 +220,21 @@ def _defines(text: Text, at: int) -> bool:
     """Whether a relative clause says what the thing is or where it happens, not what it does."""
     words = [t.lower for t in text.tokens[at : at + 2]]
     return words[0] not in ("which", "who") or words[-1] in ("is", "are", "means")
+
+
+def _begins(text: Text, first: int) -> bool:
+    """Whether nothing stands before a subject in its clause that it may belong to."""
+    before = text.tokens[first - 1] if first else None
+    if before is None or before.sent != text.tokens[first].sent or before.is_punct:
+        return True
+    return before.pos in ("CCONJ", "SCONJ", "ADV")
+
+
+def _tells(text: Text, first: int, noun: int, last: int) -> bool:
+    """Whether a description has two telling words, or more words behind a general noun."""
+    telling = [t for t in words_in(text, first, last) if t.pos in ("NOUN", "ADJ", "VERB", "PROPN")]
+    plain = [t for t in telling if t.lemma not in _GENERAL]
+    return len(plain) > 1 and (last > noun or text.tokens[noun].lemma not in _GENERAL)
 
 
 def _after(text: Text, last: int) -> tuple[int, int] | None:
@@ -249,6 +272,8 @@ def _second_name(
     if first is None or tokens[first[1]].pos not in ("NOUN", "PROPN", "X"):
         return
     if not view.asked and first != whole_phrase(text, first):
+        return
+    if not view.asked and any(is_name(text, t) for t in tokens[term[0] : term[1] + 1]):
         return
     mark = text.span(start, cue_last)
     if view.wants(*first):

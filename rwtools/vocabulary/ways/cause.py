@@ -41,6 +41,8 @@ def _so_that(view: View) -> Iterator[Gloss]:
         that = next((i for i in range(word.i + 1, limit) if tokens[i].lower == "that"), None)
         if that is None or tokens[that].tag in ("WDT", "DT"):
             continue
+        if not view.asked and tokens[at].lower == "so" and that > word.i + 1:
+            continue
         if any(t.is_punct or t.pos in ("VERB", "AUX") for t in tokens[word.i + 1 : that]):
             continue
         end = closing(text, that + 1, _STOPS)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.text import Text, Token
+from rwtools.vocabulary.by_words import opens_sentence
 from rwtools.vocabulary.familiarity import is_name, rarity
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
@@ -41,6 +42,8 @@ def _after(view: View) -> Iterator[Gloss]:
         if tokens[term[1]].tag not in ("NNS", "NN") and not tokens[term[1]].is_blank:
             continue
         lower = tokens[first].lower
+        if lower == "like" and not view.asked and not opens_sentence(text, term[0]):
+            continue
         if lower == "like" and (tokens[term[1]].tag != "NNS" or before == first):
             continue
         end = _list_end(text, last + 1)
@@ -68,6 +71,8 @@ def _unhelpful(view: View, term: tuple[int, int], first: int, last: int) -> bool
     tokens = view.text.tokens
     words = tokens[term[0] : term[1] + 1]
     noun = words[-1]
+    if not any(t.text == "," or t.dep == "cc" for t in tokens[first : last + 1]):
+        return True  # one example alone seldom shows what the word covers
     if any(t.pos in ("NUM", "CCONJ") or t.text == "," for t in words):
         return True
     if noun.tag != "NNS":

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from rwtools.clue import Span
 from rwtools.text import Text, Token
+from rwtools.vocabulary.by_words import AGENTS, PERSONS
 from rwtools.vocabulary.familiarity import is_name
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
@@ -39,6 +40,9 @@ _PRAISE = frozenset(
     "wonderful".split()
 )
 _STOPS = frozenset({";", "\u2014", "--", "\u2013"})
+
+
+_NOT_DEFINING = frozenset("not no also often still now just only about usually same longer".split())
 
 
 def find(view: View) -> Iterator[Gloss]:
@@ -102,6 +106,8 @@ def _means(view: View, verb: Token, cue_last: int) -> Iterator[Gloss]:
         and is_clause(text, cue_last + 1, closing(text, cue_last + 1, _STOPS) - 1)
         and verb.lemma == "mean"
     ):
+        return
+    if verb.lemma in ("signify", "denote") and not named and not view.asked:
         return
     if not named:
         plain = text.child(subject.i, "amod", "det", "poss", "nummod") is None
@@ -216,10 +222,9 @@ def _is_a(view: View, verb: Token) -> Iterator[Gloss]:
         return
     if text.child(verb.i, "neg") is not None or text.child(verb.i, "expl") is not None:
         return
-    if any(
-        text.tokens[i].lower in ("not", "also", "often", "still", "now", "just", "only")
-        for i in range(verb.i + 1, noun.i)
-    ) or is_name(text, subject):
+    if any(text.tokens[i].lower in _NOT_DEFINING for i in range(verb.i + 1, noun.i)) or is_name(
+        text, subject
+    ):
         return
     first, _ = core(text, subject.i)
     term = term_of(text, first, subject.i)
@@ -233,6 +238,9 @@ def _is_a(view: View, verb: Token) -> Iterator[Gloss]:
         return
     gloss_first, gloss_last = noun_phrase(text, noun.i)
     article = text.tokens[gloss_first].lower
+    personal = noun.lemma in PERSONS or noun.lemma.endswith(AGENTS)
+    if personal and opening.text[:1].isupper() and opening.pos != "DET" and not view.asked:
+        return
     if noun.lemma in NAMED and subject.tag == "NNP" and not view.asked:
         return
     if any(t.lower in _PRAISE for t in text.tokens[gloss_first : noun.i]):

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from rwtools.clue import Span
 from rwtools.text import Sentence, Text, Token
-from rwtools.vocabulary.by_words import after_be
+from rwtools.vocabulary.by_words import TENSED, after_be
 from rwtools.vocabulary.familiarity import is_name, zipf
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
@@ -39,6 +39,7 @@ _POINTING = frozenset(
 )
 _MARKS = frozenset({",", ":", ";", "\u2014", "--", "\u2013"})
 _AGAIN = frozenset("and for so because since as which who where when with but until".split())
+_GOES_ON = TENSED | {"VBG", "VBN", "PRP"}
 _CAUSES = frozenset("because since when until unless".split())
 _NOT_DESCRIBING = frozenset("same very last first other new one two three latter former".split())
 
@@ -170,12 +171,14 @@ def _rest(text: Text, sentence: Sentence, token: Token) -> int | None:
     for at in range(token.i + 1, min(token.i + 12, sentence.last - 3)):
         if tokens[at].text in _MARKS:
             first = at + 1
-            if tokens[first].lower in _AGAIN or tokens[first].tag in ("VBG", "VBN", "PRP"):
+            if tokens[first].lower in _AGAIN or tokens[first].tag in _GOES_ON:
                 return first
             if tokens[at].text != ",":
                 return first
         elif tokens[at].lower in _CAUSES:
             return at
+        elif tokens[at].lower == "and" and tokens[at + 1].tag in TENSED:
+            return at + 1
     return None
 
 

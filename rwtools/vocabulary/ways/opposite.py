@@ -33,6 +33,7 @@ def find(view: View) -> Iterator[Gloss]:
     yield from _unlike(view)
     yield from _not_but(view)
     yield from _rather_than(view)
+    yield from _far_from(view)
     yield from _two_clauses(view)
     yield from _next_sentence(view)
 
@@ -188,6 +189,24 @@ def _rather_than(view: View) -> Iterator[Gloss]:
         yield from _emit(
             view, other, near if alike else side, (first, last), "rather-than", loose=not alike
         )
+
+
+def _far_from(view: View) -> Iterator[Gloss]:
+    """ "Far from being obdurate, he changed his mind"; "It was far from arid: streams ran"."""
+    text, tokens = view.text, view.text.tokens
+    for at in view.at("far"):
+        if not _follows(tokens, at, "from"):
+            continue
+        sentence = text.sentences[tokens[at].sent]
+        first = at + 2 + _follows(tokens, at + 1, "being")
+        end = closing(text, first, _STOPS | {","})
+        if at == sentence.first and end < sentence.last and tokens[end].text == ",":
+            told = (end + 1, closing(text, end + 1, _STOPS) - 1)
+            yield from _emit(view, (first, end - 1), told, (at, at + 1), "far-from", loose=True)
+        elif at > sentence.first:
+            side = (sentence.first, at - 1)
+            yield from _emit(view, (first, end - 1), side, (at, at + 1), "far-from", loose=True)
+            yield from _emit(view, side, (first, end - 1), (at, at + 1), "far-from", loose=True)
 
 
 def _follows(tokens: tuple[Token, ...], i: int, word: str) -> bool:

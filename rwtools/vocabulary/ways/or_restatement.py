@@ -38,7 +38,7 @@ def find(view: View) -> Iterator[Gloss]:
         if not _fenced(text, at, end, open_end=view.asked):
             continue
         after = tokens[end + 1] if end + 1 < len(tokens) else None
-        if after is not None and after.lower in ("or", "and"):
+        if after is not None and after.lower in ("or", "and") and not _new_part(text, end + 2):
             continue
         term = phrase_before(text, at - 1)
         if term is None or end <= at + 1 or end - at > 10:
@@ -63,6 +63,12 @@ def find(view: View) -> Iterator[Gloss]:
                 continue
             gloss = span(text, *term)
             yield Gloss(span(text, *other), gloss, "restatement", "before", cue=cue)
+
+
+def _new_part(text: Text, at: int) -> bool:
+    """Whether a part of its own begins after *and*, so that no list is under way."""
+    token = text.tokens[at] if at < len(text.tokens) else None
+    return token is not None and token.pos in ("ADP", "VERB", "AUX", "PRON")
 
 
 def _fenced(text: Text, at: int, end: int, *, open_end: bool) -> bool:

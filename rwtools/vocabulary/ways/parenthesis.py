@@ -137,6 +137,11 @@ def _looks_like_gloss(text: Text, term: tuple[int, int], first: int, last: int) 
     opening, head = tokens[first], head_of(text, first, last)
     words = words_in(text, first, last)
     lemmas = {t.lemma for t in words}
+    known = {t.lower[:6] for t in tokens[term[0] : term[1] + 1] if len(t.lower) > 6}
+    if any(t.lower[:6] in known for t in words) or "example" in lemmas:
+        return False  # it explains the word by itself, or gives examples
+    if opening.pos == "AUX" or (opening.tag == "JJ" and len(words) == 1 and _adjective(text, term)):
+        return False
     if tokens[term[1]].lemma in lemmas or opening.tag == "PRP$":
         return False
     if head is None or opening.lower in _NOT_GLOSS or opening.text[:1].isupper():
@@ -158,12 +163,20 @@ def _looks_like_gloss(text: Text, term: tuple[int, int], first: int, last: int) 
     return not any(t.text == "," for t in tokens[first : first + 2])
 
 
+def _adjective(text: Text, term: tuple[int, int]) -> bool:
+    """Whether the term is an adjective that stands before its noun ("anterior (...) surface")."""
+    token = text.tokens[term[1]]
+    return token.pos == "ADJ" and token.dep == "amod"
+
+
 def _name(view: View, at: int, first: int, last: int) -> Iterator[Gloss]:
     """ "small swellings (nodules)": the brackets hold the rarer word."""
     text, tokens = view.text, view.text.tokens
     if [t.lower for t in tokens[first : first + 2]] in (["also", "known"], ["also", "called"]):
         return  # the way of naming finds these
     words = words_in(text, first, last)
+    if any(t.text == "," for t in tokens[first : last + 1]) and not view.asked:
+        return
     if not 1 <= len(words) <= 3 or not view.wants(first, last):
         return
     if any(_DIGIT.search(t.text) for t in words) or tokens[first].lower in _NOT_GLOSS:

@@ -31,6 +31,8 @@ def find(view: View) -> Iterator[Gloss]:
         if not view.wants(*term) or not (_hangs_on(text, verb, noun) or beside):
             continue
         yield from _quality(view, at, verb, term)
+        if not view.asked and any(t.tag == "POS" for t in tokens[term[0] : term[1] + 1]):
+            continue
         if not view.asked and verb.lemma == "be" and not _is_noun_phrase(text, verb):
             continue
         if not view.asked and not _plain(text, at, verb, term):

@@ -46,6 +46,16 @@ def find(view: View) -> Iterator[Gloss]:
         head = head_of(text, begin, end - 1)
         if text.tokens[first - 1].text == "," and head is not None and head.pos == "NOUN":
             end = min(end, max(noun_phrase(text, head.i)[1], begin) + 1)
+        verb = _infinitive(view, sentence.first, first - 1, begin)
+        if verb is not None:
+            yield Gloss(
+                text.span(verb, verb),
+                span(text, begin, end - 1),
+                "restatement",
+                "beside",
+                cue=text.span(first, last),
+            )
+            continue
         if text.tokens[begin].lower in ("not", "as", "in", "by", "to") and not view.asked:
             continue
         gloss = span(text, begin, end - 1)
@@ -69,6 +79,19 @@ def find(view: View) -> Iterator[Gloss]:
             near = near and text.tokens[first].lower in ("that", "in")
             here = text.span(token.i, token.i)
             yield Gloss(here, gloss, "restatement", "sentence", cue=cue, loose=not near)
+
+
+def _infinitive(view: View, first: int, last: int, begin: int) -> int | None:
+    """The rare verb that *to* and a verb say again ("to defray the cost, that is, to pay it")."""
+    tokens = view.text.tokens
+    if tokens[begin].lower != "to":
+        return None
+    verbs = [
+        t.i
+        for t in tokens[first + 1 : last]
+        if t.tag == "VB" and tokens[t.i - 1].lower == "to" and view.wants(t.i, t.i)
+    ]
+    return verbs[-1] if verbs else None
 
 
 def _end(text: Text, begin: int, opened_by: str) -> int:
