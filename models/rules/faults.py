@@ -334,6 +334,25 @@ def than_then(text: Text, sentence: Sentence, rng: random.Random) -> Made:
     return None
 
 
+def comma_before_list(text: Text, sentence: Sentence, rng: random.Random) -> Made:
+    for token in _tokens(text, sentence)[3:-4]:
+        such = token.lower == "as" and text.tokens[token.i - 1].lower == "such"
+        if such or (token.lower == "including" and text.tokens[token.i - 1].text == ","):
+            return _edit(text, sentence, token.end, token.end, ",")
+    return None
+
+
+def quotation_without_comma(text: Text, sentence: Sentence, rng: random.Random) -> Made:
+    for comma in commas_between(text, sentence.first + 1, sentence.last - 3):
+        after = text.tokens[comma + 1]
+        if text.tokens[comma - 1].lemma in ("say", "write", "ask", "reply", "declare") and (
+            after.text in ('"', "“")
+        ):
+            mark = text.tokens[comma]
+            return _edit(text, sentence, mark.start, mark.end, "")
+    return None
+
+
 # What is damaged -> the rules that should find it.
 MAKERS: dict[str, tuple[Maker, tuple[str, ...]]] = {
     "comma_splice": (comma_splice, ("comma-splice",)),
@@ -361,6 +380,8 @@ MAKERS: dict[str, tuple[Maker, tuple[str, ...]]] = {
     "apostrophe_left_out": (apostrophe_left_out, ("apostrophe-possessive",)),
     "apostrophe_in_plural": (apostrophe_in_plural, ("apostrophe-possessive",)),
     "contraction": (contraction, ("apostrophe-contraction",)),
+    "comma_before_list": (comma_before_list, ("series-comma",)),
+    "quotation_without_comma": (quotation_without_comma, ("quotation-comma",)),
     "verb_number": (verb_number, ("subject-verb-agreement",)),
     "pronoun_case": (pronoun_case, ("pronoun-agreement",)),
     "verb_form": (verb_form, ("verb-form",)),

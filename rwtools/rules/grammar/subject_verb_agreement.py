@@ -327,7 +327,7 @@ def _fault(
             "form": new,
             "subject": short(text, whole.start, whole.end),
             "key": key.text,
-            "number": "one" if number == "one" else "more than one",
+            "number": "only one" if number == "one" else "more than one",
         },
         (
             text.evidence(text.span(key.i, key.i), "subject"),
@@ -374,7 +374,7 @@ def _sound(text: Text, verb: Token, key: Token, number: Number) -> Finding | Non
         {
             "verb": verb.text,
             "key": key.text,
-            "number": "one" if number == "one" else "more than one",
+            "number": "only one" if number == "one" else "more than one",
             "other": others[-1].text,
         },
         (

@@ -37,12 +37,17 @@ def _says(token: Token) -> bool:
     return token.lemma in _SAY and token.tag in ("VBD", "VBZ", "VBP")
 
 
+def _brings_in(token: Token) -> bool:
+    """Whether a verb of saying (no bare *to say*, which may only mention words) comes here."""
+    return token.lemma in _SAY and token.tag in ("VBD", "VBZ", "VBP", "VBG", "VBN")
+
+
 def _before(text: Text, quoted: Span) -> Iterator[Finding]:
     left = text.token_at(quoted.start - 1) if quoted.start else None
     if left is None or left.end > quoted.start or text.passage[left.end : quoted.start] != " ":
         return
     own = _own_words(text, quoted)
-    if _says(left) and own:
+    if _brings_in(left) and own:
         yield _finding(
             text, Span(left.end, left.end), "fault", left, quoted, Fix(left.end, left.end, ",")
         )
@@ -51,7 +56,7 @@ def _before(text: Text, quoted: Span) -> Iterator[Finding]:
         if before.lower == "that" and _says(text.tokens[left.i - 2]):
             mark = Span(left.start, left.end)
             yield _finding(text, mark, "fault-that", before, quoted, cut_mark(text, left.i))
-        elif _says(before):
+        elif _brings_in(before):
             yield _finding(text, Span(left.start, left.end), "sound", before, quoted, None)
 
 
