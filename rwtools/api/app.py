@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -15,7 +16,7 @@ from rwtools.api.encoding import Json
 from rwtools.api.guard import Guard
 from rwtools.api.routers import drills, facts, hints, items
 from rwtools.api.settings import Settings
-from rwtools.api.work import Pool
+from rwtools.api.work import Lanes
 
 __all__ = ["create_app", "from_environment"]
 
@@ -26,13 +27,15 @@ _WARM = "The mill, or works, is old; however, it runs because the tide turns its
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     settings: Settings = app.state.settings
-    app.state.pool = Pool(settings.threads, settings.queue_limit, settings.time_limit)
+    app.state.lanes = Lanes(settings.queue_limit, settings.time_limit)
+    # The thread that answers must not wait 5 ms, Python's default, for the one that works.
+    sys.setswitchinterval(0.001)
     if settings.warm:
         from rwtools.hints import hint
 
-        await app.state.pool.run(hint, _WARM)
+        await app.state.lanes.quick.run(hint, _WARM)
     yield
-    app.state.pool.close()
+    app.state.lanes.close()
 
 
 def create_app(settings: Settings | None = None) -> FastAPI:

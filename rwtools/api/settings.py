@@ -14,14 +14,14 @@ _VARIABLE = "RWTOOLS_API_SETTINGS"
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """``queue_limit``: requests waiting or at work before 503; ``time_limit``: seconds for one
-    request; ``max_body``: bytes of one request; ``token``: the bearer token, None on loopback."""
+    """``queue_limit``: pieces of work waiting or in hand in each lane before 503; ``time_limit``:
+    seconds for one request (of a stream: until its next lines); ``max_body``: bytes of one
+    request; ``token``: the bearer token, None on loopback."""
 
     host: str = "127.0.0.1"
     port: int = 8765
     token: str | None = None
     workers: int = 1
-    threads: int = 2
     queue_limit: int = 32
     time_limit: float = 60.0
     max_body: int = 8 * 1024 * 1024

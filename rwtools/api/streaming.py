@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import AsyncIterator, Callable, Sequence
 from typing import Any, TypeVar
 
@@ -9,7 +10,7 @@ from fastapi import Request
 from fastapi.responses import Response, StreamingResponse
 
 from rwtools.api.encoding import Json, encoded
-from rwtools.api.problems import ProblemError
+from rwtools.api.problems import ProblemError, TooSlowError
 
 __all__ = ["NDJSON", "answer"]
 
@@ -31,21 +32,26 @@ async def answer(
     gets ``{name: [...]}``. An error in mid-stream becomes a last line ``{"problem": ...}``, so that
     what came before it still counts.
     """
-    pool = request.app.state.pool
+    lane = request.app.state.lanes.long
     groups = [records[i : i + batch] for i in range(0, len(records), batch)]
     if NDJSON not in request.headers.get("accept", ""):
         found: list[dict[str, Any]] = []
-        for group in groups:
-            found += await pool.run(work, group)
+        limit: float = request.app.state.settings.time_limit
+        try:
+            async with asyncio.timeout(limit):
+                for group in groups:
+                    found += await lane.run(work, group)
+        except TimeoutError as error:
+            raise TooSlowError(limit) from error
         return Json({name: found})
-    first = await pool.run(work, groups[0]) if groups else []
+    first = await lane.run(work, groups[0]) if groups else []
 
     async def lines() -> AsyncIterator[bytes]:
         for record in first:
             yield _line(record)
         for group in groups[1:]:
             try:
-                made = await pool.run(work, group)
+                made = await lane.run(work, group)
             except ProblemError as error:
                 yield _line({"problem": {"status": error.status, "detail": error.detail}})
                 return

@@ -1,4 +1,9 @@
-"""A bounded pool: language work runs in threads, so many at a time, so many waiting, no more."""
+"""Lanes for language work: one thread each, so many pieces waiting, no more.
+
+Single passages have a lane of their own, so that they do not wait behind long batches. A lane has
+one thread because Python runs one at a time anyway: two that take turns make both callers wait for
+both. More processes (``--workers``) use more cores.
+"""
 
 from __future__ import annotations
 
@@ -9,17 +14,17 @@ from typing import ParamSpec, TypeVar
 
 from rwtools.api.problems import BusyError, TooSlowError
 
-__all__ = ["Pool"]
+__all__ = ["Lane", "Lanes"]
 
 P = ParamSpec("P")
 T = TypeVar("T")
 
 
-class Pool:
-    """``threads`` at work, ``queue_limit`` jobs in all, ``time_limit`` seconds for each."""
+class Lane:
+    """One piece of work after another; ``queue_limit`` in all, ``time_limit`` seconds for each."""
 
-    def __init__(self, threads: int, queue_limit: int, time_limit: float) -> None:
-        self._threads = ThreadPoolExecutor(threads, thread_name_prefix="rwtools")
+    def __init__(self, name: str, queue_limit: int, time_limit: float) -> None:
+        self._threads = ThreadPoolExecutor(1, thread_name_prefix=name)
         self._limit = queue_limit
         self._time = time_limit
         self.pending = 0
@@ -47,6 +52,24 @@ class Pool:
     def close(self) -> None:
         """Take no more work."""
         self._threads.shutdown(wait=False, cancel_futures=True)
+
+
+class Lanes:
+    """``quick`` for single passages, ``long`` for everything else."""
+
+    def __init__(self, queue_limit: int, time_limit: float) -> None:
+        self.quick = Lane("quick", queue_limit, time_limit)
+        self.long = Lane("long", queue_limit, time_limit)
+
+    @property
+    def pending(self) -> int:
+        """Pieces of work that wait or are in hand."""
+        return self.quick.pending + self.long.pending
+
+    def close(self) -> None:
+        """Take no more work."""
+        self.quick.close()
+        self.long.close()
 
 
 def _safely(loop: asyncio.AbstractEventLoop, call: Callable[[], None]) -> None:

@@ -107,7 +107,7 @@ def test_solve_whole_and_streamed(client, some_items, root):
             found = in_utf16(item["passage"], span["start_utf16"], span["end_utf16"])
             assert found == span["quote"]
         jsonschema.validate(_bare(solution), schema)
-    assert right >= 8  # of 12 that were written with a clear key
+    assert right >= 3  # of 5 that were written with a clear key
 
 
 def _bare(data):
@@ -172,8 +172,8 @@ def answers(some_items):
 def test_grade_by_json_and_by_files_is_the_same(client, some_items, answers):
     report = client.post("/v1/grade", json={"items": some_items, "answers": answers}).json()
     scores = {entry["learner"]: entry["score"] for entry in report["learners"]}
-    assert (scores["Ines"]["right"], scores["Ines"]["given"]) == (12, 12)
-    assert scores["Bao, “B”"]["right"] == 6
+    assert (scores["Ines"]["right"], scores["Ines"]["given"]) == (5, 5)
+    assert scores["Bao, “B”"]["right"] == 3
     by_id = {item["id"]: item["passage"] for item in some_items}
     for name, told in report["explanations"].items():
         for span in spans(told):

@@ -29,11 +29,9 @@ def test_hints(ask):
 
 
 def test_items(ask, some_items):
-    four = some_items[::3]
-    assert [s.model_dump() for s in ask.solve(four)] == [
-        s.model_dump() for s in rwtools.solve(four)
-    ]
-    assert list(ask.vet(four)) == list(rwtools.vet(four))
+    two = some_items[1:3]
+    assert [s.model_dump() for s in ask.solve(two)] == [s.model_dump() for s in rwtools.solve(two)]
+    assert list(ask.vet(two)) == list(rwtools.vet(two))
 
 
 def test_drills(ask, some_items, passages):

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+import json
 import time
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from fastapi.testclient import TestClient
@@ -12,7 +14,7 @@ from rwtools.api.app import create_app
 from rwtools.api.offsets import with_utf16
 from rwtools.api.problems import BusyError, TooSlowError
 from rwtools.api.settings import Settings
-from rwtools.api.work import Pool
+from rwtools.api.work import Lane
 
 HOST = "http://127.0.0.1:8765"
 
@@ -95,18 +97,62 @@ def test_offsets_for_browsers():
     assert clue["evidence"][0]["end_utf16"] == 2
 
 
-def test_the_pool_refuses_what_it_cannot_take_and_stops_waiting_for_slow_work():
+def test_the_lane_refuses_what_it_cannot_take_and_stops_waiting_for_slow_work():
     async def go():
-        pool = Pool(1, 2, 0.1)
-        slow = [asyncio.create_task(pool.run(time.sleep, 0.4)) for _ in range(2)]
+        lane = Lane("test", 2, 0.1)
+        slow = [asyncio.create_task(lane.run(time.sleep, 0.4)) for _ in range(2)]
         await asyncio.sleep(0)
         with pytest.raises(BusyError):
-            await pool.run(time.sleep, 0)
+            await lane.run(time.sleep, 0)
         results = await asyncio.gather(*slow, return_exceptions=True)
         assert all(isinstance(r, TooSlowError) for r in results)
         await asyncio.sleep(0.9)
-        assert pool.pending == 0
-        assert await pool.run(lambda: 7) == 7
-        pool.close()
+        assert lane.pending == 0
+        assert await lane.run(lambda: 7) == 7
+        lane.close()
 
     asyncio.run(go())
+
+
+@pytest.fixture
+def small():
+    """A server that takes one piece of work at a time, and for a second only."""
+    settings = Settings(queue_limit=1, time_limit=1.0, warm=False)
+    with TestClient(create_app(settings), base_url=HOST) as made:
+        yield made
+
+
+def test_a_full_queue_and_slow_work_are_503_with_a_time_to_come_back(small, monkeypatch):
+    from rwtools.api.routers import hints
+
+    monkeypatch.setattr(hints, "hint", lambda *_, **__: time.sleep(2.5))
+    with ThreadPoolExecutor(2) as threads:
+        slow = threads.submit(small.post, "/v1/hint", json={"passage": "A word."})
+        time.sleep(0.3)
+        full = small.post("/v1/hint", json={"passage": "A word."})
+        assert small.get("/v1/health").json()["pending"] == 1
+    for answer, word in ((full, "too much"), (slow.result(), "longer than 1 s")):
+        assert answer.status_code == 503
+        assert answer.headers["content-type"] == "application/problem+json"
+        assert int(answer.headers["retry-after"]) > 0
+        assert word in answer.json()["detail"]
+
+
+def test_a_stream_ends_with_the_problem_and_keeps_its_lines(small, monkeypatch):
+    from rwtools.api.routers import hints
+
+    def many(passages, **_):
+        if "slow" in passages:
+            time.sleep(1.5)
+        return [[] for _ in passages]
+
+    monkeypatch.setattr(hints, "hint_many", many)
+    sent = [{"id": n, "passage": "slow" if n > 8 else "quick"} for n in range(12)]
+    headers = {"accept": "application/x-ndjson"}
+    answer = small.post("/v1/hints", json={"passages": sent}, headers=headers)
+    found = [json.loads(line) for line in answer.text.splitlines()]
+    assert [entry["id"] for entry in found[:-1]] == list(range(8))
+    assert found[-1]["problem"]["status"] == 503
+    time.sleep(1)  # the slow piece of work keeps its place until it ends
+    whole = small.post("/v1/hints", json={"passages": sent})
+    assert whole.status_code == 503

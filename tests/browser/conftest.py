@@ -3,12 +3,7 @@
 from __future__ import annotations
 
 import shutil
-import socket
-import subprocess
-import sys
-import time
 
-import httpx
 import pytest
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -23,32 +18,10 @@ FLAGS = [
 ]
 
 
-def free_port() -> int:
-    with socket.socket() as found:
-        found.bind(("127.0.0.1", 0))
-        return found.getsockname()[1]
-
-
 @pytest.fixture(scope="session")
-def address():
-    port = free_port()
-    server = subprocess.Popen(
-        [sys.executable, "-m", "rwtools", "serve", "--port", str(port)],
-        stderr=subprocess.PIPE,
-    )
-    base = f"http://127.0.0.1:{port}"
-    for _ in range(240):
-        try:
-            if httpx.get(f"{base}/v1/health").status_code == 200:
-                break
-        except httpx.TransportError:
-            time.sleep(0.25)
-    else:
-        server.kill()
-        pytest.fail("the server did not start")
-    yield base
-    server.terminate()
-    server.wait(timeout=20)
+def address(serving):
+    with serving() as (base, _):
+        yield base
 
 
 @pytest.fixture(scope="session")
@@ -78,7 +51,7 @@ def open_page(browser, address):
             "console",
             lambda message: page.faults.append(message.text) if message.type == "error" else None,
         )
-        page.set_default_timeout(30_000)
+        page.set_default_timeout(90_000)
         page.goto(f"{address}/#{desk}")
         page.wait_for_selector("body[data-ready]")
         return page

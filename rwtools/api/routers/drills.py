@@ -56,7 +56,7 @@ async def make(body: MakeRequest, request: Request) -> dict[str, Any]:
             check_passage(passage)
         except InputError as error:
             raise type(error)(error.why, field=f"passages.{number}") from error
-    return await request.app.state.pool.run(_make, body)  # type: ignore[no-any-return]
+    return await request.app.state.lanes.long.run(_make, body)  # type: ignore[no-any-return]
 
 
 def _make(body: MakeRequest) -> dict[str, Any]:
@@ -109,7 +109,7 @@ async def grade(
         read = await _from_files(request)
     else:
         read = await _from_json(request)
-    return await request.app.state.pool.run(_grade, read, format)  # type: ignore[no-any-return]
+    return await request.app.state.lanes.long.run(_grade, read, format)  # type: ignore[no-any-return]
 
 
 async def _from_json(request: Request) -> Reader:

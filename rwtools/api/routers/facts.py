@@ -39,4 +39,4 @@ async def examples() -> list[dict[str, str]]:
 @router.get("/health")
 async def health(request: Request) -> dict[str, Any]:
     """Whether the server is up, and how much it has to do."""
-    return {"status": "ok", "version": __version__, "pending": request.app.state.pool.pending}
+    return {"status": "ok", "version": __version__, "pending": request.app.state.lanes.pending}

@@ -77,7 +77,7 @@ class HintsOfBatch(BaseModel):
 @router.post("/hint", responses={200: {"model": Hints}}, response_model=None)
 async def hint_passage(body: HintRequest, request: Request) -> dict[str, Any]:
     """Find the signals of a passage."""
-    clues: list[Clue] = await request.app.state.pool.run(
+    clues: list[Clue] = await request.app.state.lanes.quick.run(
         hint,
         body.passage,
         target=body.target,

@@ -19,6 +19,8 @@ __all__ = ["MOST_ITEMS", "ItemsRequest", "checked", "router"]
 
 router = APIRouter(prefix="/v1", tags=["items"])
 MOST_ITEMS = 2_000
+BATCH = 4
+"""Items done together: few, so that the first lines of a stream come soon."""
 
 
 class ItemsRequest(BaseModel):
@@ -57,7 +59,7 @@ def checked(records: Sequence[dict[str, Any]]) -> list[Item]:
 @router.post("/solve", responses={200: {"model": Solutions}})
 async def solve(body: ItemsRequest, request: Request) -> Response:
     """Work items out: ``{solutions: [...]}``, or a solution a line (NDJSON)."""
-    return await answer(request, "solutions", checked(body.items), _solve)
+    return await answer(request, "solutions", checked(body.items), _solve, batch=BATCH)
 
 
 def _solve(items: Sequence[Item]) -> list[dict[str, Any]]:
@@ -98,4 +100,4 @@ async def vet(body: ItemsRequest, request: Request) -> Response:
             made.append(with_utf16(report.model_dump(mode="json"), item.passage))
         return made
 
-    return await answer(request, "reports", read, work)
+    return await answer(request, "reports", read, work, batch=BATCH)
