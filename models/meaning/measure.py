@@ -43,12 +43,6 @@ def variant(clue: Clue) -> str:
     return f"{clue.rule} {clue.confidence:.3f}"
 
 
-def overlap(a: Span, b: Span) -> float:
-    """Shared characters as a share of the longer one's."""
-    shared = min(a.end, b.end) - max(a.start, b.start)
-    return max(0.0, shared / max(len(a), len(b)))
-
-
 def labels(which: str) -> dict[str, tuple[str, list[dict[str, Any]]]]:
     """Per source: its passage and its labels."""
     found: dict[str, tuple[str, list[dict[str, Any]]]] = {}
@@ -72,7 +66,7 @@ def place(passage: str, quote: str) -> Span:
 
 def matches(clue: Clue, term: Span, gloss: Span) -> bool:
     """Whether a clue is about the term and its gloss is mostly the labelled one."""
-    return clue.span.overlaps(term) and overlap(gloss_of(clue), gloss) >= 0.5
+    return clue.span.overlaps(term) and points_at(clue, [gloss])
 
 
 def study(which: str, *, show: bool = False) -> dict[str, Any]:

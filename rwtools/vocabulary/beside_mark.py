@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.text import Text, Token
-from rwtools.vocabulary.by_words import TENSED, after_be, described, rare_word
+from rwtools.vocabulary.by_words import TENSED, after_be, described, is_plural, rare_word
 from rwtools.vocabulary.familiarity import CONTENT, is_name, rarity
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
@@ -104,7 +104,9 @@ def _renames(text: Text, term: tuple[int, int], first: int, last: int) -> bool:
     if named.is_blank:
         return len(words_in(text, first, last)) >= 2
     if head.pos == "NOUN" and fits_class(named, head):
-        if not agree(named, head, opening):
+        told = described(text, first, last + 1)
+        clause = told is not None and told[1]
+        if not agree(named, head, opening) and not clause:
             return False
         if head.lemma in VAGUE or _counted(text, term):
             return False
@@ -116,9 +118,8 @@ def _renames(text: Text, term: tuple[int, int], first: int, last: int) -> bool:
             return False
         if any(t.text == ";" for t in tokens[last : last + 2]):
             return False
-        told = described(text, first, last + 1)
-        clause = told is not None and told[1]
-        if opening.lower not in ("a", "an", "the", "any") and head.tag != "NNS" and not clause:
+        plural = is_plural(head)
+        if opening.lower not in ("a", "an", "the", "any") and not plural and not clause:
             return False
         return len(words_in(text, first, last)) >= 2
     plain = named.pos in ("ADJ", "VERB", "ADV") and named.dep != "conj" and fits_class(named, head)

@@ -37,7 +37,9 @@ PERSONS = frozenset(
 )
 AGENTS = ("er", "or", "ist", "ian", "eer", "ess", "nt")
 _RELATIVE = frozenset({"that", "which", "who", "whose", "whom", "where"})
-_TELLING = frozenset("of for with in on from by used made built found so such between".split())
+_TELLING = frozenset(
+    "of for with in on from by used made built found so too to without such between".split()
+)
 _WORDS = frozenset({"term", "word", "name", "phrase", "practice", "move", "difference"})
 _ARTICLES = frozenset({"a", "an", "the", "any"})
 _PEOPLE = frozenset({"those", "someone", "anyone", "people", "something", "anything"})
@@ -134,7 +136,7 @@ def described(text: Text, first: int, limit: int) -> tuple[Token, bool] | None:
     clause = tokens[at].lower in _RELATIVE or _prep_which(text, at, limit) or _so_that(text, at)
     behind = tokens[at + 1 : min(at + 5, limit)]
     plural = is_plural(head) and not articled
-    clause = clause or (plural and _verbal(text, at))
+    clause = clause or (plural and (_verbal(text, at) or tokens[at].lower == "too"))
     clause = clause or (tokens[at].lower == "of" and any(t.lower in _RELATIVE for t in behind))
     if head.pos in ("ADV", "PRON", "NUM") or head.is_punct or head.lower.endswith("ly"):
         return None
@@ -164,7 +166,7 @@ def _verbal(text: Text, at: int) -> bool:
     if token.tag not in ("VBN", "VBD") or before.tag not in ("NN", "NNS"):
         return False
     after = text.tokens[at + 1] if at + 1 < len(text.tokens) else token
-    return after.tag in ("RP", "IN") or (token.tag == "VBN" and after.pos in ("ADP", "PART"))
+    return after.tag in ("RP", "IN") or (token.tag == "VBN" and after.pos in ("ADP", "PART", "ADV"))
 
 
 def _prep_which(text: Text, at: int, limit: int) -> bool:
@@ -217,9 +219,10 @@ def set_beside(text: Text, comma: int) -> tuple[tuple[int, int], Token, int, boo
             return None
         if noun.lemma in PERSONS or noun.lemma.endswith(AGENTS) or noun.lower in _PEOPLE:
             return None
-    if noun.lower not in _PEOPLE and is_plural(named) != is_plural(noun):
+    latin = zipf(named.lower) == 0 and named.lower.endswith("a")
+    if noun.lower not in _PEOPLE and is_plural(named) != is_plural(noun) and not latin:
         return None
-    if not _closed_well(text, term, comma, first, end):
+    if not _closed_well(text, term, comma, noun.i, end):
         return None
     return term, noun, end - 1, clause
 
@@ -233,11 +236,11 @@ def _closes(text: Text, first: int, at: int) -> bool:
     return not (between and tokens[at - 1].pos == tokens[at + 1].pos == "ADJ")
 
 
-def _closed_well(text: Text, term: tuple[int, int], comma: int, first: int, end: int) -> bool:
+def _closed_well(text: Text, term: tuple[int, int], comma: int, noun: int, end: int) -> bool:
     tokens = text.tokens
     sentence = text.sentences[tokens[comma].sent]
     after = tokens[end + 1 : end + 3] if tokens[end].text == "," else ()
-    inside = tokens[first:end]
+    inside = tokens[noun + 1 : end]
     verbs = sum(t.tag in TENSED and not _verbal(text, t.i) for t in inside)
     links = sum(t.lower in _RELATIVE | {"and", "or", "when", "if", "while", "as"} for t in inside)
     if verbs > links:
@@ -252,13 +255,17 @@ def _closed_well(text: Text, term: tuple[int, int], comma: int, first: int, end:
     goes_on = bool(after) and (after[0].tag in TENSED or after[0].dep == "ROOT")
     if not any(t.tag in TENSED for t in before) and not goes_on:
         return False
-    if term[0] and tokens[term[0] - 1].text == ",":
+    start = term[0] - (tokens[term[0] - 1].pos in ("DET", "PRON"))
+    if tokens[start - 1].text == "," and not (
+        goes_on
+        and not any(t.tag in TENSED or t.text == "," for t in tokens[sentence.first : start - 1])
+    ):
         return False
     commas = [t for t in before if t.text == ","]
     opener = any(t.lower in _SUBORDINATORS for t in before)
     if opener and not commas and not goes_on:
         return False
-    listed = bool(after) and after[0].lower in ("and", "or", "but")
+    listed = bool(after) and after[0].lower in ("and", "or")
     return not listed or (len(after) > 1 and after[1].pos in ("ADP", "PRON", "VERB", "AUX", "ADV"))
 
 

@@ -123,7 +123,7 @@ def _passive(view: View, verb: Token, term: tuple[int, int]) -> Iterator[Gloss]:
         again = any(t.lemma == named for t in text.tokens[first : last + 1])
         if again or (points and not pointer and not view.asked):
             return
-        sure = not pointer or view.asked
+        sure = view.asked or not (pointer or text.tokens[term[1]].pos == "ADJ")
         if sure and not _is_thin(text, first, last) and subject.pos not in ("PRON", "DET"):
             yield Gloss(here, span(text, first, last), "definition", "called", cue=mark)
         elif not pointer and view.asked and subject.pos == "NOUN":

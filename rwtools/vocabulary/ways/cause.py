@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from rwtools.vocabulary.by_words import after_be
 from rwtools.vocabulary.familiarity import CONTENT, is_name
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import closing, has_content, is_clause, span
@@ -17,6 +18,7 @@ def find(view: View) -> Iterator[Gloss]:
     """*so ... that*, *too ... to*, *because*; *as a result* where a word is asked about."""
     yield from _so_that(view)
     yield from _too_to(view)
+    yield from _for(view)
     yield from _because(view)
     yield from _result(view)
 
@@ -54,6 +56,23 @@ def _so_that(view: View) -> Iterator[Gloss]:
                 "so-that",
                 cue=text.span(at, at),
             )
+
+
+def _for(view: View) -> Iterator[Gloss]:
+    """ "it was impartial, for it treated all alike": the reason says the quality again."""
+    text, tokens = view.text, view.text.tokens
+    for at in view.at("for"):
+        if at < 3 or at + 2 >= len(tokens) or tokens[at - 1].text != ",":
+            continue
+        word = tokens[at - 2]
+        if tokens[at + 1].lower not in ("it", "they", "he", "she") or not after_be(text, word.i):
+            continue
+        end = closing(text, at + 1, _STOPS)
+        if view.wants(word.i, word.i) and is_clause(text, at + 1, end - 1):
+            here = text.span(word.i, word.i)
+            gloss = span(text, at + 1, end - 1)
+            cue = text.span(at, at)
+            yield Gloss(here, gloss, "restatement", "for", cue=cue)
 
 
 def _too_to(view: View) -> Iterator[Gloss]:
