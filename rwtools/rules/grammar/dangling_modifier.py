@@ -204,7 +204,7 @@ def _fault(
         whole.start,
         whole.end,
         "fault",
-        0.85,
+        0.9,
         {
             "phrase": short(text, whole.start, whole.end),
             "subject": short(text, named.start, named.end),

@@ -120,6 +120,8 @@ def _trusted(
     if text.passage[verb.end : verb.end + 1] in ("-", "‑"):
         return False
     after = text.tokens[subject.i + 1]
+    if after.text in ("'s", "’s", "'", "’"):
+        return False  # the noun owns something, or another rule speaks of its apostrophe
     if after.tag == "VBG" and shown == "many":
         return False  # "light detecting cells": one name of several words
     if after.i != verb.i and after.pos in ("NOUN", "PROPN", "NUM", "ADJ"):
@@ -321,7 +323,7 @@ def _fault(
         verb.start,
         verb.end,
         "fault",
-        0.85,
+        0.8,
         {
             "verb": verb.text,
             "form": new,

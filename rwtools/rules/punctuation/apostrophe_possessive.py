@@ -224,7 +224,7 @@ def _finding(
         span.start,
         span.end,
         "fault",
-        0.85 if variant.startswith("fault-missing") else 0.95,
+        0.9 if variant.startswith("fault-missing") else 0.95,
         {"word": word, "form": new, **values},
         evidence,
         (Fix(span.start, span.end, new),),

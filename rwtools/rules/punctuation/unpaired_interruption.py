@@ -257,7 +257,7 @@ def _not_closed(
         place,
         place,
         "fault",
-        0.85,
+        0.9,
         {
             "inner": short(text, words.start, words.end),
             "mark": "dash" if dash else "comma",
@@ -412,7 +412,7 @@ def _not_opened(text: Text, clause: Clause, subject: Token, mark: int) -> Findin
         place,
         place,
         "fault",
-        0.85,
+        0.9,
         {
             "inner": short(text, words.start, words.end),
             "subject": short(text, text.phrase(subject.i).start, place),
