@@ -1,11 +1,11 @@
 """Teacher and student on the same cases in one run; writes `metrics.json`.
 
 Cases come from the two textbooks that training lacks and from the other genres of the discourse
-treebank's development part (`prepare.development`). The student is the artifact, scored through
-`rwtools.judge.compare_many` as the program does it; the teacher is PyTorch in 32-bit floats on
+treebank's development part, as `prepare.py` makes and writes them. The student is the artifact,
+scored through `rwtools.judge.compare_many` as the program does it; the teacher is PyTorch in 32-bit floats on
 whole texts. A choice counts as right where the author's own wording is the likeliest.
 
-    python models/judge/evaluate.py TEACHER_FOLDER [--cases 1000] [--threads 2]
+    python models/judge/evaluate.py DATA_FOLDER --teacher TEACHER_FOLDER [--cases 1000]
 """
 
 from __future__ import annotations
@@ -18,7 +18,6 @@ import time
 from pathlib import Path
 from typing import Any
 
-import prepare
 from cases import KINDS, Case
 
 from rwtools import judge
@@ -26,6 +25,16 @@ from rwtools.judge import engine
 
 HERE = Path(__file__).parent
 BATCH = 8
+
+
+def read_cases(folder: Path) -> dict[str, dict[str, list[Case]]]:
+    made: dict[str, dict[str, list[Case]]] = {}
+    for source in ("textbook", "genres"):
+        by_kind = made[source] = {kind: [] for kind in KINDS}
+        for line in (folder / f"cases-{source}.jsonl").open(encoding="utf-8"):
+            case = json.loads(line)
+            by_kind[case["kind"]].append(Case(**{**case, "choices": tuple(case["choices"])}))
+    return made
 
 
 def student_picks(cases: list[Case]) -> list[int]:
@@ -99,13 +108,13 @@ def table(made: dict[str, dict[str, list[Case]]], teacher: Teacher | None) -> di
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("teacher", type=Path, nargs="?", help="folder of the GGUF file")
+    parser.add_argument("--teacher", type=Path, help="folder of the GGUF file")
     parser.add_argument("--cases", type=int, default=1_000, help="per kind and source, at most")
     parser.add_argument("--threads", type=int, default=2)
     parser.add_argument("--out", type=Path, default=HERE / "metrics.json")
+    parser.add_argument("made", type=Path, help="folder with the cases that prepare.py wrote")
     args = parser.parse_args()
-    books, genres = prepare.development()
-    made = {"textbook": books, "genres": genres}
+    made = read_cases(args.made)
     for by_kind in made.values():
         for kind, cases in by_kind.items():
             by_kind[kind] = random.Random(5).sample(cases, min(args.cases, len(cases)))

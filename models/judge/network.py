@@ -106,7 +106,7 @@ class Network(nn.Module):
         embed = self.seen("embed", dtype)
         x = functional.embedding(tokens, embed)
         if self.undo is not None:
-            x = x * self.undo
+            x = x * self.undo.to(dtype)
         length = tokens.shape[1]
         cos, sin = self.cos[:length].to(dtype), self.sin[:length].to(dtype)
         for i in range(c["layers"]):
