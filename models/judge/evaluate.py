@@ -2,8 +2,8 @@
 
 Cases come from the two textbooks that training lacks and from the other genres of the discourse
 treebank's development part, as `prepare.py` makes and writes them. The student is the artifact,
-scored through `rwtools.judge.compare_many` as the program does it; the teacher is PyTorch in 32-bit floats on
-whole texts. A choice counts as right where the author's own wording is the likeliest.
+scored through `rwtools.judge.compare_many` as the program does it; the teacher is PyTorch in
+32-bit floats on whole texts. A choice counts as right where the author's own wording is the likeliest.
 
     python models/judge/evaluate.py DATA_FOLDER --teacher TEACHER_FOLDER [--cases 1000]
 """
