@@ -175,7 +175,10 @@ def _is_spelt_out(text: Text, token: Token, at: int, first: int, *, clause: bool
         return True
     opening = tokens[first]
     said = opening.lower in _PRONOUNS
-    if said and not words and rare_word(token) and tokens[at].text != ";":
+    if opening.lower in ("i", "we", "you"):
+        return False
+    one = token.tag != "NNS" and rare_word(token)
+    if said and not words and one and tokens[at].text == ":":
         return True  # whatever its tag: "dismissed it as vapid: it had no life"
     if token.pos == "VERB" and token.dep in ("ROOT", "ccomp", "conj", "relcl", "advcl"):
         return said and len(words) <= 2 and token.tag in TENSED | {"VBN", "VB"}

@@ -144,7 +144,7 @@ def described(text: Text, first: int, limit: int) -> tuple[Token, bool] | None:
         return None
     if not articled and not (clause and head.i - first <= 3):
         return None
-    if head.lower.endswith("ing") and head.tag != "NN":
+    if head.lower.endswith("ing") and (head.tag != "NN" or opening.lower == "the"):
         return None
     if any(t.text[:1].isupper() for t in tokens[first + 1 : at]):
         return None

@@ -23,7 +23,6 @@ from rwtools.vocabulary.phrases import (
     closing,
     core,
     is_list,
-    is_quality,
     noun_phrase,
     phrase_before,
     span,
@@ -214,7 +213,8 @@ def _description(view: View, comma: int) -> Iterator[Gloss]:
         sure = again and (token.is_blank or rare_word(token))
         to_noun = opening.pos == "ADJ" and tokens[comma + 2].pos in ("PART", "ADP")
         same = near and rare_word(token) and end < len(tokens) and tokens[end].text != ","
-        if same and (to_noun or (opening.tag == "VBG" and is_quality(text, token))):
+        doing = opening.tag == "VBG" and opening.lower != "according"
+        if same and (to_noun or (doing and token.pos in ("ADJ", "NOUN"))):
             yield Gloss(
                 text.span(token.i, token.i),
                 span(text, comma + 1, end - 1),

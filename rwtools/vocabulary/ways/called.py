@@ -144,6 +144,9 @@ def _sentence_before(view: View, subject: Token, here: Span, mark: Span) -> Iter
     before = text.sentences[subject.sent - 1]
     if not has_content(text, before.first, before.last - 1):
         return
+    named = text.token_at(here.start)
+    if not view.asked and ("(" in here.of(text.passage) or (named and named.pos == "ADJ")):
+        return
     pointing = text.tokens[before.first].lower in _POINTERS
     such = text.tokens[sentence.first].lower == "such"
     gloss = span(text, before.first, before.last - 1)
