@@ -61,8 +61,6 @@ _PART = {
     "arg1-as-detail": "general",
     "arg2-as-instance": "example",
     "arg1-as-instance": "general",
-    "arg2-as-subst": "chosen",
-    "arg1-as-subst": "rejected",
     "arg2-as-except": "exception",
     "arg1-as-except": "rule",
     "arg2-as-manner": "manner",
@@ -76,9 +74,24 @@ def direction(sense: str) -> str | None:
     return _PART.get(parts[2].split("+")[0]) if len(parts) > 2 else None
 
 
-def relations(entry: dict, learnt: Counter) -> list[dict]:
+def directed(sense: str, way: str | None, pos: str) -> tuple[str, str | None]:
+    """The direction of a substitution follows the part of speech, not the treebank, whose level-3
+    labels for it contradict each other: what a preposition introduces (*instead of*) is not chosen,
+    what an adverb introduces (*instead*) is."""
+    if sense == "expansion.substitution":
+        return sense, "rejected" if pos in ("preposition", "subordinator") else "chosen"
+    return sense, way
+
+
+def relations(entry: dict, found_in_training: Counter) -> list[dict]:
     """The relations of an entry, most frequent first."""
-    reference = [(r["sense"], r.get("direction")) for r in entry["reference"]]
+    pos = entry["pos"]
+    reference = sorted(
+        {directed(r["sense"], r.get("direction"), pos) for r in entry["reference"]}, key=str
+    )
+    learnt: Counter[tuple[str, str | None]] = Counter()
+    for (sense, way), count in found_in_training.items():
+        learnt[directed(sense, way, pos)] += count
     total = sum(learnt.values()) + (1 if reference else 0)
     weights: Counter[tuple[str, str | None]] = Counter()
     weights.update(learnt)

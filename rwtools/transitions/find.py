@@ -18,6 +18,7 @@ from rwtools.transitions.model import load
 __all__ = ["RULES", "find", "resolve"]
 
 RULES = ("transition-connective", "transition-pair")
+_OPENING = frozenset({",", ";", ":", "—", "--"})
 _QUOTE_WORDS = 12  # longer quotes are shortened in the middle
 
 
@@ -53,17 +54,36 @@ def find(text: Text) -> list[Clue]:
     manner = manner_of_text(text)
     features = [finder_features(text, c, manner) for c in found]
     chances = model.finding([(known[c.form], f) for c, f in zip(found, features, strict=True)])
+    raised = [
+        max(chance, known[c.form].usage) if set_off(text, c) else chance
+        for c, chance in zip(found, chances.tolist(), strict=True)
+    ]
     clues = []
-    for index in resolve(found, chances.tolist(), model.threshold):
+    for index in resolve(found, raised, model.threshold):
         candidate = found[index]
         connective = known[candidate.form]
         shares = model.relations(connective, [*features[index], *sense_features(text, candidate)])
         best = int(shares.argmax())
         sense = model.senses[best]
-        confidence = model.calibrated(float(chances[index] * shares[best]))
+        confidence = model.calibrated(float(raised[index] * shares[best]))
         direction = connective.direction(sense)
         clues.append(_clue(text, candidate, sense, direction, confidence))
     return in_order(clues)
+
+
+def set_off(text: Text, candidate: Candidate) -> bool:
+    """Whether marks set an adverb off: at the start of its clause or between marks, a comma after.
+
+    Set off so, a word that links is in use as a link (common practice, no published source). The
+    treebank has too few of the rarer ones (*by contrast* once) to teach a model that.
+    """
+    if candidate.second is not None or connectives()[candidate.form].pos != "adverb":
+        return False
+    tokens, first, last = text.tokens, candidate.first, candidate.last
+    if last >= len(tokens) or tokens[last].text != ",":
+        return False
+    opens = first == text.sentences[tokens[first].sent].first
+    return opens or tokens[first - 1].text in _OPENING
 
 
 def _clue(

@@ -57,6 +57,11 @@ class Connective:
     note: str
     provenance: str
 
+    @property
+    def usage(self) -> float:
+        """How often the words are a connective, 0..1: training counts, smoothed towards 3 in 4."""
+        return (self.used + 3) / (self.seen + 4)
+
     def shares(self) -> dict[str, float]:
         """The frequency of each level-2 sense, whatever its direction."""
         found: dict[str, float] = {}
