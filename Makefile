@@ -33,6 +33,9 @@ bench: $(VENV)/.develop
 shared: $(VENV)/.develop
 	$(BIN)/python scripts/build_shared.py
 
+screenshots: $(VENV)/.develop
+	$(BIN)/python scripts/screenshots.py
+
 $(VENV)/bin/python:
 	$(PYTHON) -c 'import sys; sys.exit("rwtools needs Python 3.11 or newer" if sys.version_info < (3, 11) else 0)'
 	$(PYTHON) -m venv $(VENV)

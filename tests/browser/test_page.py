@@ -49,6 +49,14 @@ def test_a_pasted_passage_is_marked_and_a_mark_explains_itself(open_page):
     assert "however" in note
     assert "rule: transition" in note
     assert page.locator("#passage .ev").count() >= 2
+    # Lines lead to both parts, one solid and one dashed, and each part bears its name.
+    dashes = page.evaluate(
+        "[...document.querySelectorAll('#passage .links path')]"
+        ".map(p => getComputedStyle(p).strokeDasharray)"
+    )
+    assert len(dashes) >= 2
+    assert len(set(dashes)) >= 2
+    assert {"first part", "second part"} <= set(page.locator(".part").all_inner_texts())
 
 
 def test_keyboard_alone_is_enough(open_page):
@@ -198,6 +206,17 @@ def test_any_text_is_shown_as_the_text_it_is(open_page, text):
     assert page.locator("#passage b, #passage script").count() == 0
     mark = page.locator("#passage .transition")
     assert mark.first.text_content() == "however"
+
+
+def test_on_a_phone_the_chosen_mark_and_its_note_are_in_sight_together(open_page):
+    page = open_page(width=360, height=740, has_touch=True)
+    mark = page.locator("#passage .mark").last
+    mark.tap()
+    chosen, note = mark.bounding_box(), page.locator("#note").bounding_box()
+    assert chosen["y"] >= 0
+    assert chosen["y"] + chosen["height"] <= note["y"]
+    assert note["y"] + note["height"] <= 741
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
 
 
 @pytest.mark.parametrize("desk", ["read", "question", "drill", "marks"])

@@ -32,9 +32,7 @@ function choose(index) {
   state.chosen = state.chosen === index ? null : index;
   redraw();
   const mark = by("passage").querySelector(`[data-index="${index}"]`);
-  if (mark) mark.focus({ preventScroll: true });
-  if (window.matchMedia("(max-width: 60rem)").matches && state.chosen !== null)
-    by("note").scrollIntoView({ block: "nearest" });
+  if (mark) mark.focus({ preventScroll: !window.matchMedia("(max-width: 60rem)").matches });
 }
 
 function legend(plain) {
