@@ -255,7 +255,7 @@ def make(
 
 
 def perturbed(text: str, words: Sequence[Word], lexicon: Lexicon, rng: random.Random) -> str:
-    """The text with one to three wordings changed; the student must judge these like the teacher."""
+    """The text with one to three wordings changed: the student must judge these likewise."""
     for _ in range(rng.randint(1, 3)):
         kind = rng.choice(KINDS)
         case: Case | None

@@ -3,7 +3,8 @@
 Cases come from the two textbooks that training lacks and from the other genres of the discourse
 treebank's development part, as `prepare.py` makes and writes them. The student is the artifact,
 scored through `rwtools.judge.compare_many` as the program does it; the teacher is PyTorch in
-32-bit floats on whole texts. A choice counts as right where the author's own wording is the likeliest.
+32-bit floats on whole texts. A choice counts as right where
+the author's own wording is the likeliest.
 
     python models/judge/evaluate.py DATA_FOLDER --teacher TEACHER_FOLDER [--cases 1000]
 """
@@ -72,10 +73,14 @@ def share(picks: list[int], cases: list[Case]) -> float:
     )
 
 
-def table(made: dict[str, dict[str, list[Case]]], teacher: Teacher | None) -> dict[str, Any]:
+def table(
+    made: dict[str, dict[str, list[Case]]], teacher: Teacher | None, only: str
+) -> dict[str, Any]:
     result: dict[str, Any] = {}
     for source, by_kind in made.items():
         for kind in KINDS:
+            if only not in f"{source} {kind}":
+                continue
             cases = by_kind[kind]
             began = time.perf_counter()
             mine = student_picks(cases)
@@ -110,6 +115,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--teacher", type=Path, help="folder of the GGUF file")
     parser.add_argument("--cases", type=int, default=1_000, help="per kind and source, at most")
+    parser.add_argument("--only", default="", help="only kinds whose name has this in it")
     parser.add_argument("--threads", type=int, default=2)
     parser.add_argument("--out", type=Path, default=HERE / "metrics.json")
     parser.add_argument("made", type=Path, help="folder with the cases that prepare.py wrote")
@@ -123,9 +129,10 @@ def main() -> None:
     metrics = {
         "artifact": {name: facts["sha256"] for name, facts in description["files"].items()},
         "artifact_bytes": sum(facts["bytes"] for facts in description["files"].values()),
-        "cases": table(made, teacher),
+        "cases": table(made, teacher, args.only),
     }
     old = json.loads(args.out.read_text(encoding="utf-8")) if args.out.exists() else {}
+    metrics["cases"] = {**old.get("cases", {}), **metrics["cases"]}
     args.out.write_text(json.dumps({**old, **metrics}, indent=1) + "\n", encoding="utf-8")
 
 

@@ -9,6 +9,7 @@ training keeps most symbols near zero, so eight stored bits cost about three.
 
 from __future__ import annotations
 
+import gzip
 import hashlib
 import json
 import zlib
@@ -257,7 +258,8 @@ def write(
     """Write the artifact; return its description (what `judge.json` holds).
 
     `matrices` maps a name to symbols (rows, columns; 128 stands for zero) and steps (rows),
-    `gains` a name to a vector. `embed` must be among the matrices; it serves both ends of the network.
+    `gains` a name to a vector. `embed` must be among the matrices: it serves both
+    ends of the network.
     """
     folder.mkdir(parents=True, exist_ok=True)
     for old in (*folder.glob("weights-*.bin"), *folder.glob("*.onnx"), folder / "judge.json"):
@@ -289,9 +291,10 @@ def write(
     files = {f"weights-{n}.bin": data for n, data in enumerate(parts, 1)}
     files["body.onnx"] = body_graph(config).SerializeToString()
     files["head.onnx"] = head_graph(config).SerializeToString()
-    files["tokenizer.json"] = json.dumps(
+    vocabulary = json.dumps(
         plain_tokenizer(tokenizer), ensure_ascii=False, separators=(",", ":")
     ).encode()
+    files["tokenizer.json.gz"] = gzip.compress(vocabulary, 9, mtime=0)
     description = {
         "format": FORMAT,
         "config": config,

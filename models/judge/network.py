@@ -158,7 +158,7 @@ class Network(nn.Module):
     def write_texts(
         self, prompts: list[list[int]], count: int, stop: int, heat: float, dtype: torch.dtype
     ) -> list[list[int]]:
-        """Let the network continue prompts by up to `count` tokens, sampled at temperature `heat`."""
+        """Continue prompts by up to `count` tokens, sampled at temperature `heat`."""
         c = self.config
         heads, kv, size = c["heads"], c["kv_heads"], c["head_size"]
         device = self.cos.device
@@ -216,10 +216,8 @@ class Network(nn.Module):
             at = end
             if end % 32 == 0 and bool(done.all()):
                 break
-        texts = []
-        for row in tokens[:, front:].tolist():
-            texts.append(row[: row.index(stop)] if stop in row else row)
-        return texts
+        rows = tokens[:, front:].tolist()
+        return [row[: row.index(stop)] if stop in row else row for row in rows]
 
 
 def shape(**changes: Any) -> dict[str, Any]:

@@ -20,13 +20,17 @@ TEXTS = [
     "However, the old map showed no road; Mira Tolen went on foot.",
     "“I don’t know,” said Oskar, “whether the bridge — or what is left of it — will hold.”",
     "In 1894, the town of Velden had 312 houses, two mills and a school for 40 children.",
-    "Because the soil holds little water, farmers in the valley plant millet, which needs less rain "
-    "than wheat. The harvest is small but certain, and the straw feeds the goats through the winter.",
+    "Because the soil holds little water, farmers in the valley "
+    "plant millet, which needs less rain "
+    "than wheat. The harvest is small but certain, and the straw "
+    "feeds the goats through the winter.",
     "The committee have went home early and nobody were told why.",
     "Photosynthesis turns light into chemical energy. Plants use this energy to build sugars from "
-    "carbon dioxide and water; in doing so, they set oxygen free. Without this process, most life on "
+    "carbon dioxide and water; in doing so, they set oxygen "
+    "free. Without this process, most life on "
     "the surface of the planet would end, since nearly every food chain begins with a green plant.",
-    "Dear Ana,\nthe boat leaves on Friday. Bring the blue coat, the letters and my brother's watch.",
+    "Dear Ana,\nthe boat leaves on Friday. Bring the blue coat, "
+    "the letters and my brother's watch.",
 ]  # fmt: skip
 
 
@@ -63,10 +67,10 @@ def main(folder: str, out: str) -> None:
     print("nats per token off:", [round(e, 5) for e in errors])
     files = artifact.describe(place)["files"]
     fixture = {
-        "note": "natural-log probabilities by PyTorch in 32-bit floats from the artifact's weights; "
+        "note": "natural-log probabilities by PyTorch in 32-bit floats from the same weights; "
         "written by models/judge/reference.py",
         "weights": {n: f["sha256"] for n, f in files.items() if n.startswith("weights")},
-        # Eight-bit activations are the difference; the tolerance is about three times what was seen.
+        # Eight-bit activations are the difference; tolerated is about three times what was seen.
         "tolerance": {
             "worst_nats_per_token": round(max(3 * max(errors), 0.01), 4),
             "mean_nats_per_token": round(max(2 * sum(errors) / len(errors), 0.005), 4),

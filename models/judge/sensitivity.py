@@ -4,7 +4,8 @@ An error of weight (i, j) changes the predictions in proportion to the mean squa
 and of the gradient at its output i (the diagonal of the Fisher matrix in Kronecker form; labels are
 drawn from the teacher itself). At a given number of coded bits the loss is least where the step is
 inverse to the root of that product. So rows get steps, columns get factors, and one number
-(`fineness`) sets the size of all. The column factors cost nothing: their inverses go into the gain or
+(`fineness`) sets the size of all. The column factors cost nothing: their inverses go into the gain
+or
 the rows before (see `train.finish`).
 
     python models/judge/sensitivity.py TEACHER_FOLDER DATA_FOLDER OUT.npz

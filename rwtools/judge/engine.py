@@ -8,6 +8,7 @@ same score alone or beside others (up to float rounding).
 
 from __future__ import annotations
 
+import gzip
 import os
 import threading
 from collections.abc import Sequence
@@ -61,7 +62,7 @@ class Engine:
         self.window: int = config["window"]
         self.start: int = config["start"]
         self.tokenizer = Tokenizer.from_str(
-            artifact.read(place, description, "tokenizer.json").decode("utf-8")
+            gzip.decompress(artifact.read(place, description, "tokenizer.json.gz")).decode()
         )
         arrays = artifact.weights(place, description)
         half = config["head_size"] // 2

@@ -202,7 +202,7 @@ def test_the_artifact_in_use_is_whole():
     judge.verify()
 
 
-@pytest.mark.parametrize("name", ["judge.json", "weights-1.bin", "body.onnx", "tokenizer.json"])
+@pytest.mark.parametrize("name", ["judge.json", "weights-1.bin", "body.onnx", "tokenizer.json.gz"])
 def test_a_missing_file_is_named_with_the_remedy(copy, name):
     (copy / name).unlink()
     with pytest.raises(ArtifactError, match=name) as caught:
@@ -211,7 +211,7 @@ def test_a_missing_file_is_named_with_the_remedy(copy, name):
     assert "\n" not in str(caught.value)
 
 
-@pytest.mark.parametrize("name", ["weights-2.bin", "head.onnx", "tokenizer.json"])
+@pytest.mark.parametrize("name", ["weights-2.bin", "head.onnx", "tokenizer.json.gz"])
 def test_a_changed_byte_is_found(copy, name):
     data = bytearray((copy / name).read_bytes())
     data[len(data) // 2] ^= 1
