@@ -46,8 +46,8 @@ travel guide entry|a diary entry|a review of a book|a speech to a town meeting|a
 article|a summary of a scientific study|a description of an art work|a paragraph about how something
 is made|a folk tale|a dialogue between two friends|a report on an experiment and its results|an
 argument for one side and then the other|a paragraph about a problem and its solution|a comparison
-of two things|an obituary of an invented person|an economics textbook paragraph|a museum label|a nature
-article|a chapter opening of a novel|a court report|a radio talk|a note to a colleague|an
+of two things|an obituary of an invented person|an economics textbook paragraph|a museum label|a
+nature article|a chapter opening of a novel|a court report|a radio talk|a note to a colleague|an
 explanation for children|a paragraph on a poet and her work|an archaeology article|a psychology
 article|a business case|a music review|a set of instructions""".replace("\n", " ").split("|")
 MANNERS = [
