@@ -41,7 +41,7 @@ _TELLING = frozenset(
     "of for with in on from by used made built found so too to without such between".split()
 )
 _WORDS = frozenset({"term", "word", "name", "phrase", "practice", "move", "difference"})
-_ARTICLES = frozenset({"a", "an", "the", "any"})
+_ARTICLES = frozenset({"a", "an", "the"})
 _PEOPLE = frozenset({"those", "someone", "anyone", "people", "something", "anything"})
 _SMALL = frozenset(
     "and or but nor if when while as because since although though unless until after before once "

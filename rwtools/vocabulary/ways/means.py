@@ -238,6 +238,8 @@ def _is_a(view: View, verb: Token) -> Iterator[Gloss]:
         return
     gloss_first, gloss_last = noun_phrase(text, noun.i)
     article = text.tokens[gloss_first].lower
+    if text.tokens[verb.i + 1].lower in ("less", "more"):
+        return
     personal = noun.lemma in PERSONS or noun.lemma.endswith(AGENTS)
     if personal and opening.text[:1].isupper() and opening.pos != "DET" and not view.asked:
         return

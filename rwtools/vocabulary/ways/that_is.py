@@ -77,6 +77,7 @@ def find(view: View) -> Iterator[Gloss]:
         for token in words:
             near = first - 1 - token.i <= 4 and clause and rare_word(token)
             near = near and text.tokens[first].lower in ("that", "in")
+            near = near and not any(t.dep == "neg" for t in said)
             here = text.span(token.i, token.i)
             yield Gloss(here, gloss, "restatement", "sentence", cue=cue, loose=not near)
 
