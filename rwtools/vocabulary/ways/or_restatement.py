@@ -24,7 +24,8 @@ from rwtools.vocabulary.view import View
 _FENCES = frozenset({",", ";", ")", "\u2014", "--", "\u2013"})
 _NOT_AFTER = frozenset(
     "otherwise even at perhaps maybe more less better worse whether if when that to not so in on "
-    "for by with from else both neither other sometimes often usually either no any whatever".split()
+    "for by with from else both neither other sometimes often usually either no any "
+    "whatever".split()
 )
 
 
