@@ -217,10 +217,12 @@ _ALONE: tuple[Callable[[Item], Iterator[Problem]], ...] = (
 
 # ---------------------------------------------------------------- by the evidence
 
-_SURE = 0.8
-_LOST = 0.1
+_SURE = 0.55
+_LOST = 0.12
 _RIVAL = 0.6
 _FLAT = 0.5
+_FEW_WORDS = 15
+_LITTLE = 3.0
 
 
 def _by_evidence(worked: Worked) -> Iterator[Problem]:
@@ -252,12 +254,13 @@ def _by_evidence(worked: Worked) -> Iterator[Problem]:
             choices=_letters(item, key, top),
             evidence=mine.evidence,
         )
-    elif chances[top] < _FLAT and third >= 0.35 * chances[top]:
+    elif (chances[top] < _FLAT and third >= 0.35 * chances[top]) or _adds_nothing(worked):
         yield Problem(
             code="nothing-decides",
             severity="warning",
             message=f"Nothing in the passage decides: the likeliest choice, {item.letters[top]}, "
-            f"has {chances[top]:.0%}, and {item.letters[second]} has {chances[second]:.0%}.",
+            f"has {chances[top]:.0%}, {item.letters[second]} has {chances[second]:.0%}, and the "
+            "words beyond those next to the blank hardly change that.",
             choices=_letters(item, top, second),
         )
     elif twin is None and chances[second] >= _RIVAL * chances[top]:
@@ -271,6 +274,19 @@ def _by_evidence(worked: Worked) -> Iterator[Problem]:
             evidence=told[item.letters[top]].evidence,
         )
     yield from _odd_kind(worked)
+
+
+def _adds_nothing(worked: Worked) -> bool:
+    """Whether the passage says hardly more than the words next to the blank: it is very short, or
+    the judge weighs the choices alike with and without it."""
+    case = worked.case
+    if case.item.skill not in ("transition", "vocabulary") or case.item.blank is None:
+        return False
+    if len(re.findall(r"[^\W_]+", case.item.passage)) < _FEW_WORDS:
+        return True
+    full, bare_ = case.readings["full"].total, case.readings["bare"].total
+    added = sorted(f - b for f, b in zip(full, bare_, strict=True))
+    return added[-1] - added[0] < _LITTLE and added[-1] - added[-2] < 1
 
 
 def _twin(worked: Worked) -> tuple[int, int, str] | None:
