@@ -23,7 +23,8 @@ def brief(text: Text, span: Span, *, skip: Span | None = None) -> str:
     if len(parts) > _LIMIT + 3:
         parts = [*parts[: _LIMIT - 5], "...", *parts[-5:]]
     quote = " ".join(parts).strip()
-    return quote if quote.endswith((".", "?", "!", "...")) else quote.rstrip(",;:—– ") + "."
+    ended = quote.rstrip("'’”)").endswith((".", "?", "!"))
+    return quote if ended else quote.rstrip(",;:—– ") + "."
 
 
 def capital(quote: str) -> str:

@@ -267,7 +267,19 @@ def _subordinator(text: Text, first: int, last: int, form: str, rng: random.Rand
         return None  # it stands inside its main clause, whose words lie on both sides
     inner = trim(text.passage, place.end, clause.end)
     if opens:
-        outer = trim(text.passage, clause.end, sentence.end, marks=",")
+        # The parser may end the clause too early; the comma shows where it really does.
+        comma = next(
+            (
+                t
+                for t in text.tokens[clause.head : sentence.last]
+                if t.text == "," and t.end > clause.end
+            ),
+            None,
+        )
+        if comma is None:
+            return None
+        inner = trim(text.passage, place.end, comma.start)
+        outer = trim(text.passage, comma.end, sentence.end)
     else:
         begins = parent.verb.start if parent.subject is None else parent.subject.start
         begins = max(begins, _after_break(text, parent.start, first))
