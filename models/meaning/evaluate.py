@@ -60,6 +60,7 @@ def recall(limit: int) -> dict[str, Any]:
         for start, end in row["terms"]:
             kind = "names" if is_name_like(text, start, end) else "terms"
             clues = [c for c in find(text, target=(start, end)) if near(text, c, start)]
+            clues = [c for c in clues if c.rule != "meaning-next-sentence"]  # mere neighbours
             strict = [c for c in clues if c.label in ("definition", "restatement", "synonym")]
             totals[kind] += 1
             totals[f"{kind}_found"] += bool(clues)

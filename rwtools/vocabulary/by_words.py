@@ -190,12 +190,12 @@ def set_beside(text: Text, comma: int) -> tuple[tuple[int, int], Token, int, boo
     """
     tokens = text.tokens
     sentence = text.sentences[tokens[comma].sent]
+    term = rare_noun(text, comma - 1)
+    if term is None or not any(rare_word(t) for t in tokens[term[0] : comma]):
+        return None
     first = comma + 1
     end = next((i for i in range(first, sentence.last) if _closes(text, first, i)), sentence.last)
     if end - first < 2 or end >= len(tokens):
-        return None
-    term = rare_noun(text, comma - 1)
-    if term is None or not any(rare_word(t) for t in tokens[term[0] : comma]):
         return None
     owner = max((t.i for t in tokens[term[0] : comma] if t.tag == "POS"), default=term[0] - 1)
     term = owner + 1, term[1]

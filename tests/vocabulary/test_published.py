@@ -74,6 +74,10 @@ def test_bold_terms_are_often_found(paragraphs):
             if not row["text"][start].isupper():
                 asked += 1
                 clues = find(text, target=(start, end))
-                found += any(c.label in ("definition", "restatement", "synonym") for c in clues)
+                found += any(
+                    c.label in ("definition", "restatement", "synonym")
+                    and c.rule != "meaning-next-sentence"  # a neighbouring sentence always fits
+                    for c in clues
+                )
     assert asked > 150
     assert found / asked >= 0.25

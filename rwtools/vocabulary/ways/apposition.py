@@ -195,8 +195,11 @@ def _says_what(text: Text, noun: Token, first: int, last: int, term: tuple[int, 
 def _description(view: View, comma: int) -> Iterator[Gloss]:
     """Words between commas that describe: "laconic, using few words", "arid, so dry that ..."."""
     text, tokens = view.text, view.text.tokens
-    end = closing(text, comma + 1, frozenset({",", ";", "\u2014", "--", "\u2013"}))
     opening, before = tokens[comma + 1], tokens[comma - 1]
+    may = opening.lower in ("so", "as", "too") or opening.tag in ("VBG", "VBN")
+    if not may and opening.pos != "ADJ":
+        return
+    end = closing(text, comma + 1, frozenset({",", ";", "\u2014", "--", "\u2013"}))
     if end - comma < 3 or opening.sent != before.sent:
         return
     degree = opening.lower in ("so", "as") and tokens[comma + 2].pos in ("ADJ", "ADV")
