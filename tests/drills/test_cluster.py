@@ -16,12 +16,25 @@ from rwtools.errors import UsageError
 from rwtools.hints import hint
 
 
+def two_workers():
+    distributed = pytest.importorskip("distributed")
+    return distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+    )
+
+
+def one_of_its_workers(cluster):
+    """The process id of a worker, once both are there."""
+    from distributed import Client
+
+    with Client(cluster.scheduler_address, set_as_default=False) as client:
+        client.wait_for_workers(2)
+        return sorted(client.run(os.getpid).values())[0]
+
+
 @pytest.fixture(scope="module")
 def cluster():
-    distributed = pytest.importorskip("distributed")
-    with distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
-    ) as made:
+    with two_workers() as made:
         yield made
 
 
@@ -42,11 +55,7 @@ def test_the_order_and_the_results_are_those_of_one_process(cluster, calls, expe
 
 
 def test_a_worker_is_killed_in_mid_run(cluster, calls, expected):
-    from distributed import Client
-
-    with Client(cluster.scheduler_address, set_as_default=False) as client:
-        client.wait_for_workers(2)
-        victim = sorted(client.run(os.getpid).values())[0]
+    victim = one_of_its_workers(cluster)
     with connected(cluster.scheduler_address) as spread:
         results = spread(hint, calls)
         found = [next(results), next(results)]
@@ -58,26 +67,23 @@ def test_a_worker_is_killed_in_mid_run(cluster, calls, expected):
 
 
 @pytest.mark.slow
-def test_items_are_made_although_a_worker_is_killed(cluster, passages):
-    from distributed import Client
-
+def test_items_are_made_although_a_worker_is_killed(passages):
     pairs = [(name, passages[name]) for name in ("tide-mill", "salt-road", "cut-line")]
     alone, report = make_items(pairs, skills=["punctuation"], seed=2)
-    with Client(cluster.scheduler_address, set_as_default=False) as client:
-        client.wait_for_workers(2)
-        victim = sorted(client.run(os.getpid).values())[0]
-    done = []
+    with two_workers() as cluster:
+        victim = one_of_its_workers(cluster)
+        done = []
 
-    def kill_once(_):
-        if not done:
-            os.kill(victim, signal.SIGKILL)
-        done.append(1)
+        def kill_once(_):
+            if not done:
+                os.kill(victim, signal.SIGKILL)
+            done.append(1)
 
-    with connected(cluster.scheduler_address) as spread:
-        spread_out, second = make_items(
-            pairs, skills=["punctuation"], seed=2, spread=spread, advance=kill_once
-        )
-    assert spread_out == alone
+        with connected(cluster.scheduler_address) as spread:
+            again, second = make_items(
+                pairs, skills=["punctuation"], seed=2, spread=spread, advance=kill_once
+            )
+    assert again == alone
     assert second.to_dict() == report.to_dict()
 
 
