@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-
 import pytest
 
 from rwtools.drills.answers import read_file
@@ -13,11 +10,7 @@ from rwtools.drills.folder import write_report
 from rwtools.drills.grade import grade
 from rwtools.items.model import read_item
 
-pytestmark = pytest.mark.browser
-
-CHROMIUM = os.environ.get("RWTOOLS_CHROMIUM") or next(
-    filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None
-)
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
 
 
 @pytest.fixture(scope="module")
@@ -31,18 +24,6 @@ def report(root, tmp_path_factory):
     target = tmp_path_factory.mktemp("report") / "demo"
     write_report(made, items, target)
     return target / "report.html"
-
-
-@pytest.fixture(scope="module")
-def browser():
-    from playwright.sync_api import sync_playwright
-
-    if CHROMIUM is None:
-        pytest.skip("Chromium is not installed")
-    with sync_playwright() as play:
-        running = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield running
-        running.close()
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
