@@ -13,15 +13,23 @@ from rwtools.rules.grammar import (
 )
 from rwtools.rules.model import Rule, to_clue
 from rwtools.rules.punctuation import (
+    adverb_as_conjunction,
     apostrophe_contraction,
     apostrophe_possessive,
     colon_after_incomplete_clause,
     comma_after_conjunction,
     comma_before_restrictive_that,
+    comma_before_second_verb,
     comma_between_subject_and_verb,
+    comma_splice,
+    fused_sentence,
     its_and_it_is,
+    missing_comma_after_introduction,
+    missing_comma_before_conjunction,
     quotation_comma,
     semicolon_in_list,
+    semicolon_unequal_parts,
+    sentence_fragment,
     series_comma,
     unpaired_interruption,
 )
@@ -30,6 +38,14 @@ from rwtools.text import Text
 __all__ = ["RULES", "check"]
 
 RULES: tuple[Rule, ...] = (
+    comma_splice.RULE,
+    fused_sentence.RULE,
+    adverb_as_conjunction.RULE,
+    sentence_fragment.RULE,
+    semicolon_unequal_parts.RULE,
+    missing_comma_after_introduction.RULE,
+    missing_comma_before_conjunction.RULE,
+    comma_before_second_verb.RULE,
     colon_after_incomplete_clause.RULE,
     comma_between_subject_and_verb.RULE,
     comma_before_restrictive_that.RULE,

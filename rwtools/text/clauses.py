@@ -10,7 +10,7 @@ from __future__ import annotations
 from rwtools.clue import Span
 from rwtools.text.model import Clause, Text, Token
 
-__all__ = ["RELATIVES", "SUBJECTS", "find_clauses", "is_finite", "subject_of"]
+__all__ = ["RELATIVES", "SUBJECTS", "find_clauses", "is_finite", "own_subject", "subject_of"]
 
 SUBJECTS = ("nsubj", "nsubjpass", "csubj", "csubjpass", "expl")
 RELATIVES = frozenset({"who", "whom", "whose", "which", "that", "where", "when", "why"})
@@ -36,14 +36,27 @@ def is_finite(text: Text, head: int) -> bool:
 
 
 def _has_subject(text: Text, head: int) -> bool:
-    return text.child(head, *SUBJECTS) is not None
+    return own_subject(text, head) is not None
+
+
+def own_subject(text: Text, head: int) -> Token | None:
+    """The subject of a verb itself; the parser now and then hangs it on the auxiliary."""
+    own = text.child(head, *SUBJECTS)
+    if own is not None:
+        return own
+    for i in text.children[head]:
+        if text.tokens[i].dep in ("aux", "auxpass"):
+            own = text.child(i, *SUBJECTS)
+            if own is not None:
+                return own
+    return None
 
 
 def subject_of(text: Text, head: int) -> Token | None:
     """The subject of a verb, or, for a second verb of one subject, that shared subject."""
     seen = head
     while True:
-        own = text.child(seen, *SUBJECTS)
+        own = own_subject(text, seen)
         if own is not None:
             return own
         token = text.tokens[seen]

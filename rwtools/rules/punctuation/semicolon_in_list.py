@@ -38,6 +38,8 @@ def _in_sentence(text: Text, sentence: Sentence, marks: list[int]) -> Iterator[F
     if not opening:
         return
     last = later[-1]
+    if not last:
+        return
     linked = text.tokens[last.start].lower in ("and", "or")
     if len(marks) >= 2 and linked and any(commas):
         first, end = text.tokens[marks[0]], text.tokens[marks[-1]]

@@ -1,0 +1,105 @@
+"""A comma closes a clause or a long phrase that comes before the main clause."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rwtools.clue import Fix
+from rwtools.rules.boundaries import THRESHOLD, boundaries
+from rwtools.rules.model import Finding, Rule
+from rwtools.rules.phrases import clear, short
+from rwtools.text import Clause, Sentence, Text
+
+__all__ = ["RULE", "find"]
+
+_SUBJECTS = ("nsubj", "nsubjpass", "csubj", "csubjpass", "expl")
+
+
+def find(text: Text) -> list[Finding]:
+    """Fault span: zero width, after the introduction. Fix: a comma. Sound: the comma there."""
+    return clear(text, _find(text))
+
+
+def _find(text: Text) -> Iterator[Finding]:
+    for suspect in boundaries(text).of("intro"):
+        if suspect.probability < THRESHOLD:
+            continue
+        place = suspect.place
+        at = text.tokens[place.left].end
+        opening = text.span(place.first, place.left)
+        rest = text.span(place.right, place.last)
+        yield Finding(
+            at,
+            at,
+            "fault",
+            suspect.probability,
+            {
+                "left": short(text, opening.start, opening.end),
+                "right": short(text, rest.start, rest.end),
+                "word": text.tokens[place.right].text,
+            },
+            (text.evidence(opening, "clause"), text.evidence(rest, "clause")),
+            (Fix(at, at, ","),),
+        )
+    for sentence in text.sentences:
+        found = _sound(text, sentence)
+        if found is not None:
+            yield found
+
+
+def _sound(text: Text, sentence: Sentence) -> Finding | None:
+    """The comma that closes an introductory clause, where the parse shows one plainly."""
+    comma = next(
+        (t.i for t in text.sentence_tokens(sentence) if t.text == "," and t.i > sentence.first + 1),
+        None,
+    )
+    if comma is None or comma + 1 >= sentence.last:
+        return None
+    clause = _introduction(text, sentence, comma)
+    if clause is None or clause.parent is None:
+        return None
+    main = text.clause_of_head[clause.parent]
+    if main.subject is None:
+        return None
+    opening = text.span(sentence.first, comma - 1)
+    return Finding(
+        text.tokens[comma].start,
+        text.tokens[comma].end,
+        "sound",
+        0.9,
+        {
+            "left": short(text, opening.start, opening.end),
+            "subject": short(text, main.subject.start, main.subject.end),
+        },
+        (
+            text.evidence(opening, "clause"),
+            text.evidence(main.subject, "subject"),
+            text.evidence(main.verb, "verb"),
+        ),
+        (),
+        "sound" if clause.finite else "sound-phrase",
+    )
+
+
+def _introduction(text: Text, sentence: Sentence, comma: int) -> Clause | None:
+    """The dependent clause that fills the sentence up to its first comma, before the subject."""
+    for clause in text.clauses:
+        if not sentence.first <= clause.head < comma or clause.kind != "dependent":
+            continue
+        if text.tokens[clause.head].dep != "advcl" or clause.parent is None:
+            continue
+        subject = text.child(clause.parent, *_SUBJECTS)
+        parent = text.clause_of_head[clause.parent]
+        if (
+            clause.parent > comma
+            and parent.finite
+            and subject is not None
+            and comma < subject.i < clause.parent
+            and clause.end <= text.tokens[comma].start
+            and clause.start <= text.tokens[sentence.first + 1].start
+        ):
+            return clause
+    return None
+
+
+RULE = Rule("missing-comma-after-introduction", find)
