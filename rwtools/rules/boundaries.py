@@ -23,12 +23,11 @@ from rwtools.errors import ArtifactError
 from rwtools.resources import artifact, load_json
 from rwtools.rules.friends import (
     agrees,
-    false_friend,
     is_whole,
     leaves_gap,
     may_be_fragment,
-    needless,
     opens_dependent,
+    possible,
 )
 from rwtools.rules.phrases import short
 from rwtools.rules.places import (
@@ -64,7 +63,7 @@ __all__ = [
 ]
 
 THRESHOLD = 0.5
-_SIDE_DOUBT = 0.08
+_SIDE_DOUBT = 0.12
 _FLOOR = 0.1
 _SIDE_FLOOR = 0.05
 
@@ -231,25 +230,27 @@ def boundaries(text: Text) -> Boundaries:
 
 
 def _suspects(text: Text, shape: Outline, candidates: list[Place]) -> Iterator[Suspect]:
-    by_kind: dict[str, list[Place]] = {"comma": [], "none": [], "semicolon": []}
+    by_kind: dict[str, list[tuple[Place, set[str]]]] = {}
     for place in candidates:
-        if not _touches_blank(text, place):
-            by_kind[place.kind].append(place)
+        if not _touches_blank(text, place) and (labels := possible(text, place)):
+            by_kind.setdefault(place.kind, []).append((place, labels))
     doubtful: list[tuple[Place, NDArray[np.float32]]] = []
     for kind, found in by_kind.items():
-        if not found:
-            continue
         model = _models()[kind]
-        rows = np.array([features(text, shape, place) for place in found])
+        rows = np.array([features(text, shape, place) for place, _ in found])
         table = model.probabilities(rows)
-        for place, row, chances in zip(found, rows, table, strict=True):
-            for k, label in enumerate(model.classes):
-                score = float(chances[k])
+        for (place, labels), row, chances in zip(found, rows, table, strict=True):
+            for label, chance in zip(model.classes, chances, strict=True):
+                if label not in labels:
+                    continue
+                score = float(chance)
                 if label in ("strong", "unequal"):
-                    if score > _SIDE_DOUBT and not false_friend(text, place):
+                    if score > _SIDE_DOUBT:
                         doubtful.append((place, row))
-                elif k and score > _FLOOR and not needless(text, place, label):
-                    yield Suspect(place, label, _calibrated(label, score), score)
+                elif score > _FLOOR:
+                    signs = plainness(text, shape, place, label)
+                    sure = _calibrated(label, score, signs)
+                    yield Suspect(place, label, sure, score)
     if doubtful:
         yield from _strongest(text, shape, list(_second_look(text, doubtful)))
 

@@ -23,6 +23,7 @@ __all__ = [
     "may_be_fragment",
     "needless",
     "opens_dependent",
+    "possible",
 ]
 
 _TAG_WORDS = frozenset(
@@ -78,6 +79,31 @@ def is_whole(text: Text) -> bool:
 
 
 # ---------------------------------------------------------------- places
+
+
+def possible(text: Text, place: Place) -> set[str]:
+    """Which faults no known pattern rules out at a place."""
+    joined = text.tokens[place.right].tag == "CC"
+    if place.kind == "semicolon":
+        return set() if false_friend(text, place) else {"unequal"}
+    found = set()
+    if joined:
+        label = "second" if place.kind == "comma" else "compound"
+        if not needless(text, place, label):
+            found.add(label)
+    elif not false_friend(text, place):
+        found.add("strong")
+    if place.kind == "none" and not joined and _introduces(text, place):
+        found.add("intro")
+    return found
+
+
+def _introduces(text: Text, place: Place) -> bool:
+    """Whether the left side may be an introductory clause or participle phrase."""
+    opening = text.tokens[place.first : min(place.first + 3, place.left + 1)]
+    return any(t.tag in ("IN", "WRB", "VBG", "VBN", "TO") for t in opening) and not needless(
+        text, place, "intro"
+    )
 
 
 def false_friend(text: Text, place: Place) -> bool:
