@@ -11,7 +11,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections import defaultdict
+from collections import Counter, defaultdict
 from pathlib import Path
 
 import numpy as np
@@ -62,6 +62,13 @@ def scored(text: Text, spoilt: Spoilt) -> list[Row]:
     return rows
 
 
+def kind_of(spoilt: Spoilt) -> str:
+    """The name under which suspicions of a spoilt passage's fault are counted."""
+    if spoilt.kind == "stop":
+        return "fragment"
+    return f"strong-{spoilt.kind}" if spoilt.label == "strong" else spoilt.label
+
+
 def fitted(rows: list[Row], signs: bool, weight: float) -> list[float]:
     """Slope, shift and the weight of each plain sign. Too few rows for a curve: only the shift
     that the different share of faults asks for."""
@@ -95,11 +102,16 @@ def main() -> None:
         sentences += len(text.sentences)
         for row in scored(text, nowhere):
             scores[row[0]].append(row)
-    faults = sum(s.label != "ok" for s in made)
-    weight = faults / FAULTS_A_SENTENCE / sentences
-    print(f"{faults} faults, {sentences} clean sentences, each counted {weight:.2f} times")
+    made_of = Counter(kind_of(s) for s in made if s.label != "ok")
+    faults = sum(made_of.values())
+    # a kind that is rarer here than an even share counts as an even share
+    weights = {
+        kind: min(faults, number * len(made_of)) / FAULTS_A_SENTENCE / sentences
+        for kind, number in made_of.items()
+    }
+    print(f"{faults} faults, {sentences} clean sentences; each counted", weights)
     curves = {
-        name: fitted(rows, name.startswith(("strong", "second")), weight)
+        name: fitted(rows, name.startswith(("strong", "second")), weights[name.split("-phrase")[0]])
         for name, rows in scores.items()
     }
     for name, rows in sorted(scores.items()):

@@ -15,6 +15,7 @@ import random
 import sys
 import time
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import chain, zip_longest
 from pathlib import Path
@@ -25,15 +26,15 @@ import numpy as np
 HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE), str(HERE.parents[1])]
 
-from corrupt import Spoilt, shortened, spoil, window  # noqa: E402
+from corrupt import Spoilt, join_sentences, shortened, spoil, window  # noqa: E402
 from sklearn.ensemble import HistGradientBoostingClassifier  # noqa: E402
-from sklearn.model_selection import GroupKFold  # noqa: E402
 
-from rwtools.rules.boundaries import side_features, side_names, sides  # noqa: E402
-from rwtools.rules.friends import is_whole  # noqa: E402
-from rwtools.rules.places import feature_names, features, outline, places  # noqa: E402
+from rwtools.rules.boundaries import look_again, side_names  # noqa: E402
+from rwtools.rules.friends import possible  # noqa: E402
+from rwtools.rules.places import Place, feature_names, features, outline, places  # noqa: E402
+from rwtools.rules.trees import Forest  # noqa: E402
 from rwtools.rules.wholeness import sentence_features, sentence_names  # noqa: E402
-from rwtools.text import parse_many  # noqa: E402
+from rwtools.text import Text, parse_many  # noqa: E402
 
 CLASSES = {
     "comma": ("ok", "strong", "second"),
@@ -44,7 +45,7 @@ CLASSES = {
 TRAINING = ("train", 0, 5200)  # which paragraphs, after shuffling
 HELD_BACK = ("train", 5200, 8400)  # kept for calibrate.py
 UNSEEN = ("dev", 0, 3000)  # two other books, for evaluate.py
-DOUBT = 0.02  # places less suspect than this are never looked at a second time
+DOUBT = 0.03  # places less suspect than this get no second look
 
 
 def data(name: str) -> Path:
@@ -68,9 +69,13 @@ def spoilt_passages(rows: list[str], seed: int) -> list[Spoilt]:
     for text in chain.from_iterable(zip_longest(cut, whole)):
         if text is None:
             continue
-        made.extend(window(text.passage, s, text) for s in spoil(text, rng))
-        joined = [m for m in made[-2:] if m.operation == "splice"]
-        made.extend(_with_semicolon(m) for m in joined if rng.random() < 0.4)
+        chosen = spoil(text, rng)
+        more = list(join_sentences(text, rng))  # the hardest kinds: one more of them
+        chosen.extend(rng.sample(more, min(1, len(more))))
+        cut_out = [window(text.passage, s, text) for s in chosen]
+        made.extend(cut_out)
+        joined = [m for m in cut_out if m.operation == "splice"]
+        made.extend(_with_semicolon(m) for m in joined if rng.random() < 0.3)
     return made
 
 
@@ -83,19 +88,16 @@ def _with_semicolon(spoilt: Spoilt) -> Spoilt:
 
 @dataclass
 class Table:
-    """Rows of one model: features, labels (class indices), groups (passages), how each was made."""
+    """Rows of one model: features, labels (class indices) and weights."""
 
     rows: list[np.ndarray] = field(default_factory=list)
     labels: list[int] = field(default_factory=list)
-    groups: list[int] = field(default_factory=list)
-    operations: list[str] = field(default_factory=list)
-    halves: list[tuple[str, str]] = field(default_factory=list)
+    weights: list[float] = field(default_factory=list)
 
-    def add(self, row: np.ndarray, label: int, group: int, operation: str) -> None:
+    def add(self, row: np.ndarray, label: int, weight: float = 1.0) -> None:
         self.rows.append(row.astype(np.float16))
         self.labels.append(label)
-        self.groups.append(group)
-        self.operations.append(operation)
+        self.weights.append(weight)
 
     @property
     def x(self) -> np.ndarray:
@@ -106,25 +108,24 @@ class Table:
         return np.array(self.labels)
 
 
-def tables(made: list[Spoilt]) -> tuple[dict[str, Table], Counter[str]]:
-    """Feature tables of the spoilt passages, and how often no place was proposed at the fault."""
+def is_at(text: Text, place: Place, spoilt: Spoilt) -> bool:
+    """Whether a place is the spoilt one."""
+    at = text.tokens[place.mark if place.mark >= 0 else place.right].start
+    return place.kind == spoilt.kind and abs(at - spoilt.offset) <= (place.mark < 0)
+
+
+def first_tables(texts: list[Text], made: list[Spoilt]) -> dict[str, Table]:
+    """What the first look sees: every place and every sentence of the spoilt passages."""
     found = {name: Table() for name in CLASSES}
     missed: Counter[str] = Counter()
-    for group, (text, spoilt) in enumerate(
-        zip(parse_many(s.text for s in made), made, strict=True)
-    ):
+    for text, spoilt in zip(texts, made, strict=True):
         shape = outline(text)
         seen = spoilt.kind == "stop"
         for place in places(text, shape):
-            at = text.tokens[place.mark if place.mark >= 0 else place.right].start
-            here = place.kind == spoilt.kind and (
-                at == spoilt.offset or (place.kind == "none" and abs(at - spoilt.offset) <= 1)
-            )
+            here = is_at(text, place, spoilt)
             seen = seen or here
             label = CLASSES[place.kind].index(spoilt.label) if here else 0
-            table = found[place.kind]
-            table.add(features(text, shape, place), label, group, spoilt.operation if here else "")
-            table.halves.append(sides(text, place))
+            found[place.kind].add(features(text, shape, place), label)
         for sentence in text.sentences:
             label = 0
             if spoilt.kind == "stop":
@@ -132,27 +133,62 @@ def tables(made: list[Spoilt]) -> tuple[dict[str, Table], Counter[str]]:
                     label = 2
                 elif spoilt.label == "right" and 0 < sentence.start - spoilt.offset <= 2:
                     label = 1
-            row = sentence_features(text, shape, sentence.index)
-            found["stop"].add(row, label, group, spoilt.operation if label else "")
+            found["stop"].add(sentence_features(text, shape, sentence.index), label)
         missed[spoilt.operation] += not seen
-    return found, missed
+    print("places missed:", {k: v for k, v in missed.items() if v})
+    return found
 
 
-def fit(x: np.ndarray, y: np.ndarray, rounds: int, leaves: int = 15) -> Any:
+def second_rows(
+    text: Text, models: dict[str, Forest], spoilt: Spoilt | None = None
+) -> Iterator[tuple[Place, np.ndarray]]:
+    """What the second look sees of a passage: the places that the first look doubts, that no known
+    pattern rules out, and whose two sides stand alone. Of a spoilt passage only the spoilt place:
+    its other places compete with the fault."""
+    shape = outline(text)
+    doubtful = []
+    for place in places(text, shape):
+        if spoilt is not None and not is_at(text, place, spoilt):
+            continue
+        # few semicolons pass every test; the second look learns from all that fail the last one
+        if place.kind != "semicolon" and "strong" not in possible(text, place):
+            continue
+        row = features(text, shape, place)
+        chance = models[place.kind].probabilities(row[None, :])[0, 1]
+        if place.kind == "semicolon" or chance > DOUBT:
+            doubtful.append((place, row))
+    if doubtful:
+        yield from look_again(text, doubtful)
+
+
+def second_tables(
+    texts: list[Text], made: list[Spoilt], models: dict[str, Forest]
+) -> dict[str, Table]:
+    """Rows for the second look: faults from spoilt passages; sound places from the paragraphs as
+    they are and, with less weight, from paragraphs cut short."""
+    found = {name: Table() for name in ("comma", "none", "semicolon")}
+    for text, spoilt in zip(texts, made, strict=True):
+        if spoilt.label in ("strong", "unequal", "ok"):
+            for place, row in second_rows(text, models, spoilt):
+                found[place.kind].add(row, int(spoilt.label != "ok"))
+    clean = paragraphs(*TRAINING)
+    rng = random.Random(0)
+    cut = (shortened(text, rng) for text in parse_many(clean[: len(clean) // 3]))
+    for passages, weight in ((iter(clean), 1.0), (cut, 0.4)):
+        for text in parse_many(passages):
+            for place, row in second_rows(text, models):
+                found[place.kind].add(row, 0, weight)
+    return found
+
+
+def fit(table: Table, rounds: int, leaves: int = 15) -> Any:
     model = HistGradientBoostingClassifier(
-        max_iter=rounds, max_leaf_nodes=leaves, learning_rate=0.1, min_samples_leaf=12,
+        max_iter=rounds, max_leaf_nodes=leaves, learning_rate=0.1 if leaves > 8 else 0.06,
+        min_samples_leaf=12,
         l2_regularization=1.0, random_state=0, early_stopping=False, max_bins=64,
         max_features=0.4,
     )  # fmt: skip
-    return model.fit(x, y)
-
-
-def out_of_fold(x: np.ndarray, y: np.ndarray, groups: list[int], rounds: int) -> np.ndarray:
-    """Probabilities for every row from a model that did not see its passage."""
-    held = np.zeros((len(y), len(set(y.tolist()))))
-    for train, test in GroupKFold(2).split(x, y, groups):
-        held[test] = fit(x[train], y[train], rounds // 2).predict_proba(x[test])
-    return held
+    return model.fit(table.x, table.y, sample_weight=np.array(table.weights))
 
 
 def flatten(model: Any, classes: tuple[str, ...], names: tuple[str, ...]) -> dict[str, np.ndarray]:
@@ -189,33 +225,8 @@ def flatten(model: Any, classes: tuple[str, ...], names: tuple[str, ...]) -> dic
     }  # fmt: skip
 
 
-def second_look(
-    name: str, table: Table, doubtful: list[int]
-) -> tuple[np.ndarray, np.ndarray, Counter[str]]:
-    """For the doubtful places that also pass the test of their sides: what both sides look like
-    when each is parsed alone. Places that compete with the fault of their sentence are left out."""
-
-    def stretch(i: int) -> tuple[int, str, str]:
-        return table.groups[i], table.halves[i][0][:12], table.halves[i][1][-12:]
-
-    at_fault = {stretch(i) for i, label in enumerate(table.labels) if label == 1}
-    kept = [i for i in doubtful if table.labels[i] == 1 or stretch(i) not in at_fault]
-    parsed = parse_many(half for i in kept for half in table.halves[i])
-    rows: list[np.ndarray] = []
-    labels: list[int] = []
-    seen: Counter[str] = Counter()
-    for i in kept:
-        left, right = next(parsed), next(parsed)
-        label = int(table.labels[i] == 1)
-        passes = (is_whole(left) and is_whole(right)) != (name == "semicolon")
-        seen[f"{label} {'passes' if passes else 'is dropped'}"] += 1
-        if passes:
-            rows.append(np.concatenate([table.rows[i], side_features(left, right)]))
-            labels.append(label)
-    return np.array(rows, dtype=np.float32), np.array(labels), seen
-
-
-ROUNDS = {"comma": 120, "none": 120, "semicolon": 60, "stop": 100, "sides": 100}
+ROUNDS = {"comma": 90, "none": 90, "semicolon": 50, "stop": 90}
+SIDE_ROUNDS = {"comma": 200, "none": 200, "semicolon": 80}
 
 
 def main() -> None:
@@ -224,34 +235,33 @@ def main() -> None:
     options.add_argument("--output", type=Path, default=HERE / "boundary.npz")
     given = options.parse_args()
     begun = time.time()
-    found, missed = tables(load_or_spoil(given.spoilt, TRAINING, 10))
-    print("places missed:", dict(missed), f"{time.time() - begun:.0f} s")
+    made = load_or_spoil(given.spoilt, TRAINING, 10)
+    texts = list(parse_many(s.text for s in made))
     arrays: dict[str, np.ndarray] = {}
-    for name, table in found.items():
-        x, y = table.x, table.y
+    models: dict[str, Forest] = {}
+    for name, table in first_tables(texts, made).items():
         names = sentence_names() if name == "stop" else feature_names()
-        add(arrays, name, fit(x, y, ROUNDS[name]), CLASSES[name], names)
-        print(name, Counter(y.tolist()), f"{time.time() - begun:.0f} s", flush=True)
-        if name == "stop":
-            continue
-        doubtful = list(range(len(y)))
-        if name != "semicolon":
-            held = out_of_fold(x, y, table.groups, ROUNDS[name])
-            doubtful = [i for i in doubtful if held[i, 1] > DOUBT]
-        rows, labels, seen = second_look(name, table, doubtful)
-        sides_model = fit(rows, labels, ROUNDS["sides"])
-        add(arrays, f"{name}-sides", sides_model, ("ok", CLASSES[name][1]), names + side_names())
-        print(name, "sides", dict(seen), f"{time.time() - begun:.0f} s", flush=True)
-    models = sorted({key.split(".")[0] for key in arrays})
-    np.savez_compressed(given.output, models=np.array(models), **arrays)
+        part = flatten(fit(table, ROUNDS[name]), CLASSES[name], names)
+        models[name] = forest(part)
+        arrays |= {f"{name}.{k}": v for k, v in part.items()}
+        print(name, Counter(table.labels), f"{time.time() - begun:.0f} s", flush=True)
+    for name, table in second_tables(texts, made, models).items():
+        labels = ("ok", CLASSES[name][1])
+        part = flatten(fit(table, SIDE_ROUNDS[name], 8), labels, feature_names() + side_names())
+        arrays |= {f"{name}-sides.{k}": v for k, v in part.items()}
+        print(name, "sides", Counter(table.labels), f"{time.time() - begun:.0f} s", flush=True)
+    kept = sorted({key.split(".")[0] for key in arrays})
+    np.savez_compressed(given.output, models=np.array(kept), **arrays)
     print(f"{given.output}: {given.output.stat().st_size / 1e6:.2f} MB")
 
 
-def add(
-    arrays: dict[str, np.ndarray], name: str, model: Any, classes: tuple[str, ...],
-    names: tuple[str, ...],
-) -> None:  # fmt: skip
-    arrays |= {f"{name}.{k}": v for k, v in flatten(model, classes, names).items()}
+def forest(part: dict[str, np.ndarray]) -> Forest:
+    """Freshly trained trees, asked in the same way as at run time."""
+    rest: dict[str, Any] = {k: v for k, v in part.items() if k not in ("classes", "names", "depth")}
+    return Forest(
+        classes=tuple(part["classes"].tolist()), names=tuple(part["names"].tolist()),
+        depth=int(part["depth"]), **rest,
+    )  # fmt: skip
 
 
 def load_or_spoil(path: Path | None, which: tuple[str, int, int], seed: int) -> list[Spoilt]:

@@ -54,6 +54,7 @@ __all__ = [
     "boundaries",
     "independent_in",
     "is_linked",
+    "look_again",
     "lowered",
     "plainness",
     "side_features",
@@ -63,7 +64,7 @@ __all__ = [
 ]
 
 THRESHOLD = 0.5
-_SIDE_DOUBT = 0.12
+_SIDE_DOUBT = 0.2
 _FLOOR = 0.1
 _SIDE_FLOOR = 0.05
 
@@ -255,25 +256,34 @@ def _suspects(text: Text, shape: Outline, candidates: list[Place]) -> Iterator[S
         yield from _strongest(text, shape, list(_second_look(text, doubtful)))
 
 
-def _second_look(
+def look_again(
     text: Text, doubtful: list[tuple[Place, NDArray[np.float32]]]
-) -> Iterator[Suspect]:
+) -> Iterator[tuple[Place, NDArray[np.float32]]]:
+    """Parse both sides of doubtful places (with their features) as texts of their own; of the
+    places whose sides do not speak against the suspicion, the features of all three."""
     halves = [half for place, _ in doubtful for half in sides(text, place)]
     parsed = parse_many(halves)
     for place, row in doubtful:
         left, right = next(parsed), next(parsed)
+        at = text.tokens[place.right].start
         unequal = place.kind == "semicolon"
         if (is_whole(left) and is_whole(right)) == unequal:
-            continue  # the two sides, read alone, speak against the suspicion
-        at = text.tokens[place.right].start
+            continue
         if not unequal and not agrees(text, at, right):
             continue
         if place.kind == "none" and leaves_gap(text, at, right):
             continue
-        both = np.concatenate([row, side_features(left, right)])
-        score = float(_models()[f"{place.kind}-sides"].probabilities(both[None, :])[0, 1])
+        yield place, np.concatenate([row, side_features(left, right)])
+
+
+def _second_look(
+    text: Text, doubtful: list[tuple[Place, NDArray[np.float32]]]
+) -> Iterator[Suspect]:
+    for place, row in look_again(text, doubtful):
+        model = _models()[f"{place.kind}-sides"]
+        score = float(model.probabilities(row[None, :])[0, 1])
         if score > _SIDE_FLOOR:
-            label = "unequal" if unequal else "strong"
+            label = "unequal" if place.kind == "semicolon" else "strong"
             yield Suspect(place, label, 0.0, score, is_linked(text, place))
 
 

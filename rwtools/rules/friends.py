@@ -11,7 +11,7 @@ from functools import cache
 from itertools import pairwise
 
 from rwtools.resources import artifact, load_json
-from rwtools.rules.places import FINITE, Place
+from rwtools.rules.places import ADVERBS, FINITE, Place
 from rwtools.text import Sentence, Text, Token
 from rwtools.text.clauses import own_subject
 
@@ -71,6 +71,8 @@ def is_whole(text: Text) -> bool:
     if text.passage.endswith("?"):
         return True
     start = text.subtree(subject.i)[0]
+    if subject.dep == "csubj" or words[k].dep in ("nsubj", "nsubjpass"):
+        return True  # what remains | demands patience
     if opener:
         return any(t.text == "," for t in text.tokens[words[k].i : start])
     if subject.i > clause.head:
@@ -288,7 +290,7 @@ def _comma_friend(
     # man proposes, God disposes: two very short halves of one build
     if len(commas) == 1 and len(words_left) <= 3 and len(words_right) <= 3:
         return [t.pos == "VERB" for t in words_left] == [t.pos == "VERB" for t in words_right]
-    return _aside(place, tokens)
+    return _aside(place, tokens) or _aside_before(place, tokens)
 
 
 def _to_whatever_degree(words: list[Token]) -> bool:
@@ -347,9 +349,18 @@ _TRANSITIVE = frozenset(
 )
 
 
+def _aside_before(place: Place, tokens: tuple[Token, ...]) -> bool:
+    """In such weather, I have found, it is best to stay at home."""
+    start = place.left
+    while start > place.first and tokens[start - 1].text != ",":
+        start -= 1
+    inner = tokens[start : place.left + 1]
+    return start > place.first and len(inner) <= 4 and inner[-1].lemma in _SPEECH | {"seem"}
+
+
 def _gap_friend(text: Text, words_left: list[Token], words_right: list[Token]) -> bool:
     before, word = words_left[-1], words_right[0]
-    if word.pos == "ADV" and word.lower not in ("here", "there", "now", "then"):
+    if word.pos == "ADV" and word.lower not in ADVERBS | {"here", "there", "now"}:
         return True  # an adverb goes with what stands before it
     verb = next((t.i for t in words_right if t.tag in FINITE), word.i)
     ahead = text.tokens[word.i : verb]
@@ -357,7 +368,7 @@ def _gap_friend(text: Text, words_left: list[Token], words_right: list[Token]) -
         return True  # a phrase that goes on with the clause before it
     if any(a.text == "," and b.tag == "CC" for a, b in pairwise(ahead)):
         return True  # the verb belongs to a clause that *and* joins further on
-    opens = word.tag in ("DT", "PRP", "PRP$", "EX", "IN")
+    opens = word.tag in ("DT", "PRP", "PRP$", "EX", "IN") or word.lower in ADVERBS
     if not opens and before.dep in _INSIDE and text.tokens[before.head].i >= word.i:
         return True  # an adjective or a noun before its noun
     top = word
@@ -377,13 +388,16 @@ def _gap_friend(text: Text, words_left: list[Token], words_right: list[Token]) -
         return True  # the further one is from it the less perfect things become
     if before.pos in ("VERB", "AUX") and (before.lemma in _SPEECH or before.tag == "VBG"):
         return True  # you know it is late
+    if before.dep in ("dobj", "dative") and text.tokens[before.head].lemma in _SPEECH:
+        return True  # I told her it was late
     return word.text[:1].isupper() and word.lower != "i" and word.pos != "PROPN"
 
 
 def leaves_gap(text: Text, offset: int, side: Text) -> bool:
     """Whether a stretch parsed alone lacks what its verb takes, as a contact clause does (*the
     book | the man wrote*, *the cause | they fought for*): its missing part is the noun before.
-    Where the whole parse reads it as a relative clause, only a plain complement speaks against.
+    Where it opens with a pronoun and the whole parse reads it as a relative clause, only a plain
+    complement speaks against.
     """
     root = next((t for t in side.tokens if t.dep == "ROOT"), None)
     if root is None:
@@ -392,7 +406,10 @@ def leaves_gap(text: Text, offset: int, side: Text) -> bool:
         if side.tokens[i].dep == "prep" and not side.children[i]:
             return True
     there = text.token_at(offset + root.start)
-    if there is not None and there.dep in ("relcl", "acl"):
+    first = side.tokens[0]
+    if first.lower in ADVERBS:
+        return False
+    if there is not None and there.dep in ("relcl", "acl") and first.tag == "PRP":
         return side.child(root.i, "dobj", "attr", "acomp") is None
     if side.child(root.i, *_COMPLEMENTS) is not None:
         return False
