@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -14,14 +15,14 @@ from rwtools import __version__
 from rwtools.api import problems, schema
 from rwtools.api.encoding import Json
 from rwtools.api.guard import Guard
+from rwtools.api.models import load
 from rwtools.api.routers import drills, facts, hints, items
 from rwtools.api.settings import Settings
 from rwtools.api.work import Lanes
 
-__all__ = ["create_app", "from_environment"]
+__all__ = ["create_app"]
 
 _PAGE = Path(__file__).parent / "page"
-_WARM = "The mill, or works, is old; however, it runs because the tide turns its wheel."
 
 
 @asynccontextmanager
@@ -31,9 +32,10 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     # The thread that answers must not wait 5 ms, Python's default, for the one that works.
     sys.setswitchinterval(0.001)
     if settings.warm:
-        from rwtools.hints import hint
-
-        await app.state.lanes.quick.run(hint, _WARM)
+        await app.state.lanes.quick.run(load)
+        # What lasts as long as the process need not be looked through for garbage.
+        gc.collect()
+        gc.freeze()
     yield
     app.state.lanes.close()
 
@@ -65,8 +67,3 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     schema.install(app)
     app.add_middleware(Guard, settings=app.state.settings)
     return app
-
-
-def from_environment() -> FastAPI:
-    """The application as a worker process makes it."""
-    return create_app(Settings.from_environment())

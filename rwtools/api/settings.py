@@ -1,15 +1,12 @@
-"""How the server is set up; worker processes read it from the environment."""
+"""How the server is set up."""
 
 from __future__ import annotations
 
-import json
-import os
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 __all__ = ["LOOPBACK", "Settings"]
 
 LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
-_VARIABLE = "RWTOOLS_API_SETTINGS"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,12 +28,3 @@ class Settings:
     def hosts(self) -> frozenset[str]:
         """Host names that a request may name; others are refused (DNS rebinding)."""
         return LOOPBACK | {self.host}
-
-    def to_environment(self) -> None:
-        """Leave the settings for worker processes."""
-        os.environ[_VARIABLE] = json.dumps(asdict(self))
-
-    @classmethod
-    def from_environment(cls) -> Settings:
-        """The settings that the parent process left, or the defaults."""
-        return cls(**json.loads(os.environ.get(_VARIABLE, "{}")))

@@ -23,6 +23,7 @@ def command(
     time_limit: Annotated[float, typer.Option(min=0.1, help="Seconds for one request.")] = 60.0,
 ) -> None:
     """Serve the local API and its page on this computer."""
+    from rwtools.api.server import serve
     from rwtools.api.settings import LOOPBACK, Settings
 
     if host not in LOOPBACK:
@@ -39,17 +40,10 @@ def command(
         queue_limit=queue,
         time_limit=time_limit,
     )
-    settings.to_environment()
-    import uvicorn
-
     shown = f"[{host}]" if ":" in host else host
-    typer.echo(f"rwtools: open http://{shown}:{port}/ in a browser; stop with Ctrl+C", err=True)
-    uvicorn.run(
-        "rwtools.api.app:from_environment",
-        factory=True,
-        host=host,
-        port=port,
-        workers=workers,
-        log_level="warning",
-        server_header=False,
+    serve(
+        settings,
+        lambda: typer.echo(
+            f"rwtools: open http://{shown}:{port}/ in a browser; stop with Ctrl+C", err=True
+        ),
     )

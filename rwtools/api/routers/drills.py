@@ -49,14 +49,14 @@ class Practice(BaseModel):
 
 
 @router.post("/make", responses={200: {"model": Practice}}, response_model=None)
-async def make(body: MakeRequest, request: Request) -> dict[str, Any]:
+async def make(body: MakeRequest, request: Request) -> Response:
     """Practice items made from passages, and a report of the drafts that were dropped."""
     for number, passage in enumerate(body.passages):
         try:
             check_passage(passage)
         except InputError as error:
             raise type(error)(error.why, field=f"passages.{number}") from error
-    return await request.app.state.lanes.long.run(_make, body)  # type: ignore[no-any-return]
+    return Json(await request.app.state.lanes.long.run(_make, body))
 
 
 def _make(body: MakeRequest) -> dict[str, Any]:
