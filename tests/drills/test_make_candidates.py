@@ -1,11 +1,14 @@
 """Items as they are proposed: whole, honest about their places, and right by construction."""
 
+import json
 import random
 from collections import Counter
 
 import pytest
 
 from rwtools.drills.make import SKILLS_MADE, candidates, drafts
+from rwtools.drills.making import lexical
+from rwtools.drills.making.draft import WITHOUT_RULE
 from rwtools.drills.making.punctuation import FAULTS
 from rwtools.drills.making.transition import ADVERBS, NEAR, SUBORDINATORS, agrees
 from rwtools.errors import UsageError
@@ -75,10 +78,38 @@ def test_punctuation_choices_keep_the_words(made):
             assert len(spelled) == 1, item.choices
 
 
-def test_each_wrong_mark_breaks_a_named_rule(passages):
+def test_each_fault_is_a_rule_of_the_index(passages, root):
+    """Or one of the few that no rule looks for, and those stay few."""
+    rules = {entry["id"] for entry in json.loads((root / "shared" / "rules.json").read_text())}
+    assert not WITHOUT_RULE & rules
+    assert {rule for rule, _ in FAULTS.values()} <= rules | WITHOUT_RULE
+    seen = set()
     for passage in passages.values():
-        for draft in drafts(parse(passage), "punctuation", random.Random(1)):
-            assert all(option.fault in FAULTS and option.why for option in draft.options)
+        text = parse(passage)
+        for skill in ("punctuation", "grammar"):
+            for draft in drafts(text, skill, random.Random(1)):
+                seen |= {option.fault for option in draft.options}
+                assert all(option.why for option in draft.options)
+    assert seen <= rules | WITHOUT_RULE
+    assert len(seen & rules) >= 10
+
+
+def test_the_rationale_names_the_faults_of_the_choices_taken(made):
+    """And of no others: which of a draft's options are taken is not known before."""
+    whys = {why for _, why in FAULTS.values()}
+    for text, skill, item in made:
+        if skill != "punctuation":
+            continue
+        options = {
+            option.text: option.why
+            for draft in drafts(text, skill, random.Random(7))
+            for option in draft.options
+            if draft.key == item.choice(item.answer)
+        }
+        wrong = [c for c in item.choices if c != item.choice(item.answer)]
+        named = {why for why in whys if why in item.rationale}
+        if all(choice in options for choice in wrong):
+            assert named == {options[choice] for choice in wrong}
 
 
 def test_wrong_transitions_show_far_relations(passages):
@@ -161,3 +192,20 @@ def test_names_are_no_vocabulary():
     ]
     assert "Tobin" not in asked
     assert "Mirren" not in asked
+
+
+def test_words_unfit_for_a_class_are_no_choices():
+    for pos in ("NOUN", "ADJ", "VERB"):
+        pool = lexical._pool(pos)[1]
+        assert len(pool) > 300
+        assert not {"constipation", "promiscuity", "sexual", "copulate"} & set(pool)
+
+
+def test_no_blank_whose_word_stands_beside_it():
+    text = parse(
+        "Lichens, however, can supply one. A lichen is a partnership between a fungus and an alga; "
+        "it colonizes fresh stone slowly and, in cold places, spreads at a fairly steady rate. If "
+        "a researcher knows how fast a species grows, its largest patch gives the age of the rock."
+    )
+    for draft in drafts(text, "vocabulary", random.Random(1)):
+        assert draft.target or draft.key != "lichen"

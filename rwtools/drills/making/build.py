@@ -73,11 +73,18 @@ def build(
         question=draft.question,
         choices=[choices[i] for i in order],
         answer=LETTERS[order.index(0)],
-        rationale=draft.rationale,
+        rationale=_rationale(draft, wrong),
         evidence=sorted(evidence, key=lambda q: (q.start, q.end)),
         difficulty=draft.hardness,
         source=source,
     )
+
+
+def _rationale(draft: Draft, wrong: Sequence[Option]) -> str:
+    """Why the key is right, and what each wrong choice would break."""
+    if not draft.names_faults:
+        return draft.rationale
+    return " ".join([draft.rationale, *dict.fromkeys(option.why for option in wrong)])
 
 
 def _outside(text: Text, span: Span, place: Span) -> list[Span]:

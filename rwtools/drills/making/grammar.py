@@ -127,7 +127,7 @@ def agreement(text: Text, rng: random.Random) -> Iterator[Draft]:
             "agreement",
             Span(verb.start, verb.end),
             key,
-            [(choice, "agreement", why) for choice in (wrong, *forms)],
+            [(choice, "subject-verb-agreement", why) for choice in (wrong, *forms)],
             rationale,
             [(core, "subject"), (_inner(text, between), "between")],
             2 + (rival is not None and verb.i - subject.i > 5),
@@ -270,7 +270,7 @@ def finite_verbs(text: Text, rng: random.Random) -> Iterator[Draft]:
             "finite-verb",
             place,
             key,
-            [(choice, "fragment", why) for choice in kept],
+            [(choice, "sentence-fragment", why) for choice in kept],
             rationale,
             [(clause.subject, "subject")],
             2 if between < 7 else 3,
@@ -409,27 +409,26 @@ def owners(text: Text, rng: random.Random) -> Iterator[Draft]:
             continue
         big = token.text[0].isupper()
         singular = token.lower == "its"
-        shapes = (
-            [("their", "pronoun"), ("it's", "its"), ("its'", "its")]
-            if singular
-            else [("its", "pronoun"), ("they're", "their"), ("there", "their")]
+        other, sounds_alike = (
+            ("their", ("it's", "its'")) if singular else ("its", ("they're", "there"))
         )
-        words = [(capital(w) if big else w, f) for w, f in shapes]
-        named = {
-            "its": '"It\'s" is short for "it is" or "it has".',
-            "their": '"They\'re" is short for "they are"; "there" names a place.',
-            "pronoun": f'"{owner.text}" is {_OWNERS[token.lower]}.',
-        }
+        explained = (
+            '"It\'s" is short for "it is" or "it has".'
+            if singular
+            else '"They\'re" is short for "they are"; "there" names a place.'
+        )
+        number = f'"{owner.text}" is {_OWNERS[token.lower]}.'
+        shapes = [(other, "pronoun-agreement", number)]
+        shapes += [(word, "its-and-it-is", explained) for word in sounds_alike]
         rationale = (
             f'"{capital(thing.text)}" belongs to "{owner.text}", which is '
-            f'{_OWNERS[token.lower]}, so "{token.lower}" is the right owner word. '
-            + named["its" if singular else "their"]
+            f'{_OWNERS[token.lower]}, so "{token.lower}" is the right owner word. ' + explained
         )
         draft = _draft(
             "owner-pronoun",
             Span(token.start, token.end),
             token.text,
-            [(w, f, named[f]) for w, f in words],
+            [(capital(w) if big else w, fault, why) for w, fault, why in shapes],
             rationale,
             [(text.span(owner.i, owner.i), "antecedent"), (text.span(thing.i, thing.i), "owned")],
             1 if owner.sent == token.sent else 2,
@@ -496,10 +495,10 @@ def possessives(text: Text, rng: random.Random) -> Iterator[Draft]:
                 continue
             bare = name if name.endswith("s") else name + "s"
             wrong = [
-                (f"{owner}{middle}{one}{curly}s", "apostrophe"),
-                (f"{bare}{middle}{owned}{curly}", "apostrophe"),
-                (f"{bare}{middle}{owned}", "apostrophe"),
-                (f"{owner}{middle}{owned}{curly}", "apostrophe"),
+                (f"{owner}{middle}{one}{curly}s", "apostrophe-possessive"),
+                (f"{bare}{middle}{owned}{curly}", "apostrophe-possessive"),
+                (f"{bare}{middle}{owned}", "apostrophe-possessive"),
+                (f"{owner}{middle}{owned}{curly}", "apostrophe-possessive"),
             ]
             why = f'"{capital(owned)}" is a plain plural and owns nothing here.'
             text_why = (
@@ -509,9 +508,9 @@ def possessives(text: Text, rng: random.Random) -> Iterator[Draft]:
             )
         elif noun.tag == "NNP" and not name.endswith("s"):
             wrong = [
-                (f"{name}s{middle}{owned}", "apostrophe"),
-                (f"{name}s{curly}{middle}{owned}", "apostrophe"),
-                (f"{owner}{middle}{owned}{curly}s", "apostrophe"),
+                (f"{name}s{middle}{owned}", "apostrophe-possessive"),
+                (f"{name}s{curly}{middle}{owned}", "apostrophe-possessive"),
+                (f"{owner}{middle}{owned}{curly}s", "apostrophe-possessive"),
             ]
             why = "The name of one owner takes an apostrophe and then an s."
             text_why = (
@@ -521,9 +520,9 @@ def possessives(text: Text, rng: random.Random) -> Iterator[Draft]:
         elif noun.tag == "NN" and _one(text, noun):
             many = plural(noun.lemma)
             wrong = [
-                (f"{many}{middle}{owned}", "apostrophe"),
-                (f"{many}{curly}{middle}{owned}", "apostrophe"),
-                (f"{name}{middle}{owned}", "apostrophe"),
+                (f"{many}{middle}{owned}", "apostrophe-possessive"),
+                (f"{many}{curly}{middle}{owned}", "apostrophe-possessive"),
+                (f"{name}{middle}{owned}", "apostrophe-possessive"),
             ]
             why = f"There is one {name} here, and it needs an apostrophe and then an s."
             text_why = (

@@ -24,6 +24,13 @@ _ENDINGS: dict[Pos, tuple[str, ...]] = {
         "ose ict ract ish lude olve ine cede erve".split()
     ),
 }
+# Words that a teacher would not put before a class, by their beginnings (general knowledge).
+_UNFIT = tuple(
+    "abort adulter bastard bestial carnal castrat circumcis constipa contracept copulat defecat "
+    "ejacul erect erotic excre fecal fertili flatul fornic geni homo hetero immora impot incest "
+    "incontinen insemin lesbian libid masturb menstru molest obscen orgas pedophil perver porn "
+    "promiscu prostitut seduc sex suicid titill urin vagin viril vulgar".split()
+)
 _WIDTH = 0.5
 """How far, in Zipf units, a wrong word's frequency may lie from the right one's."""
 
@@ -53,7 +60,7 @@ def _pool(pos: Pos) -> tuple[list[float], list[str]]:
     for lemma in lemmas(pos) - taken:
         if not (lemma.isalpha() and lemma.isascii() and len(lemma) > 4):
             continue
-        if not lemma.endswith(_ENDINGS[pos]):
+        if not lemma.endswith(_ENDINGS[pos]) or lemma.startswith(_UNFIT):
             continue
         value = zipf(lemma)
         if value < 1.5:

@@ -12,25 +12,63 @@ from rwtools.text import Clause, Sentence, Text, Token, trim
 
 __all__ = ["FAULTS", "drafts"]
 
-FAULTS: dict[str, str] = {
-    "comma-splice": "A comma alone cannot join two complete sentences.",
-    "fused-sentence": "Two complete sentences cannot follow each other without a mark.",
-    "fragment": "The part that is cut off by a full stop cannot stand as a sentence.",
-    "semicolon-before-dependent-part": "A semicolon needs a complete sentence on both sides.",
-    "colon-after-incomplete-clause": "A colon needs a complete sentence before it.",
-    "colon-without-explanation": "A colon promises a list or an explanation, and none follows.",
-    "comma-between-subject-and-verb": "One comma must not cut the subject off from its verb.",
-    "mark-between-subject-and-verb": "No semicolon, colon or dash parts a subject from its verb.",
-    "unpaired-mark": "Extra information in the middle of a sentence needs a mark at both ends.",
-    "mismatched-pair": "Extra information needs the same mark at both ends.",
-    "comma-after-conjunction": "The comma belongs before the joining word, not after it.",
-    "comma-before-that": 'A comma must not cut the verb off from its "that" clause.',
-    "missing-comma-after-introduction": "A comma shows where the opening part ends.",
-    "missing-mark-before-list": "The list needs a colon to announce it.",
-    "question-mark": "A direct question ends with a question mark; a statement does not.",
+FAULTS: dict[str, tuple[str, str]] = {
+    "comma splice": ("comma-splice", "A comma alone cannot join two complete sentences."),
+    "fused": (
+        "fused-sentence",
+        "Two complete sentences cannot follow each other without a mark.",
+    ),
+    "fragment": (
+        "sentence-fragment",
+        "The part that is cut off by a full stop cannot stand as a sentence.",
+    ),
+    "semicolon": (
+        "semicolon-unequal-parts",
+        "A semicolon needs a complete sentence on both sides.",
+    ),
+    "colon": (
+        "colon-after-incomplete-clause",
+        "A colon needs a complete sentence before it.",
+    ),
+    "idle colon": (
+        "colon-without-explanation",
+        "A colon promises a list or an explanation, and none follows.",
+    ),
+    "comma before verb": (
+        "comma-between-subject-and-verb",
+        "One comma must not cut the subject off from its verb.",
+    ),
+    "mark before verb": (
+        "comma-between-subject-and-verb",
+        "No semicolon, colon or dash parts a subject from its verb.",
+    ),
+    "one mark": (
+        "unpaired-interruption",
+        "Extra information in the middle of a sentence needs a mark at both ends.",
+    ),
+    "two marks": (
+        "unpaired-interruption",
+        "Extra information needs the same mark at both ends.",
+    ),
+    "late comma": (
+        "comma-after-conjunction",
+        "The comma belongs before the joining word, not after it.",
+    ),
+    "comma before that": (
+        "comma-between-subject-and-verb",
+        'A comma must not cut the verb off from its "that" clause.',
+    ),
+    "no comma": (
+        "missing-comma-after-introduction",
+        "A comma shows where the opening part ends.",
+    ),
+    "no colon": ("missing-mark-before-list", "The list needs a colon to announce it."),
+    "question mark": (
+        "question-mark",
+        "A direct question ends with a question mark; a statement does not.",
+    ),
 }
-"""Each fault that a wrong choice may have, in plain words; the ids are those of ``shared/rules``
-where such a rule exists."""
+"""What is wrong with a choice: the rule that it breaks, and a plain sentence."""
 
 _QUESTIONS = (
     "Which choice marks this place correctly?",
@@ -130,10 +168,10 @@ def _made(
     for choice, fault in wrong:
         if choice not in seen:
             seen.add(choice)
-            options.append(Option(choice, fault, FAULTS[fault], choice))
+            rule, why = FAULTS[fault]
+            options.append(Option(choice, rule, why, choice))
     if len(options) < 3:
         return None
-    named = " ".join(dict.fromkeys(option.why for option in options[:3]))
     return Draft(
         skill="punctuation",
         point=point,
@@ -141,9 +179,10 @@ def _made(
         key=key,
         options=tuple(options),
         question=rng.choice(_QUESTIONS),
-        rationale=f"{rationale} {named}",
+        rationale=rationale,
         evidence=tuple(evidence),
         hardness=hardness,
+        names_faults=True,
     )
 
 
@@ -189,9 +228,9 @@ def _sentence_end(
     place = Span(last.start, first.end)
     if mark.text == "?":
         wrong = [
-            (f"{w}. {up}", "question-mark"),
-            (f"{w}, {low}", "comma-splice"),
-            (f"{w} {low}", "fused-sentence"),
+            (f"{w}. {up}", "question mark"),
+            (f"{w}, {low}", "comma splice"),
+            (f"{w} {low}", "fused"),
         ]
         if text.tokens[one.first].tag not in ("WRB", "WP", "WDT", "MD", "VBZ", "VBD", "VBP"):
             return None
@@ -204,9 +243,9 @@ def _sentence_end(
         after = text.tokens[comma + 1]
         inner = low + phrase[len(up) :]
         wrong = [
-            (f"{w}, {inner}, {after.text}", "comma-splice"),
-            (f"{w} {inner}, {after.text}", "comma-splice"),
-            (f"{w} {inner} {after.text}", "fused-sentence"),
+            (f"{w}, {inner}, {after.text}", "comma splice"),
+            (f"{w} {inner}, {after.text}", "comma splice"),
+            (f"{w} {inner} {after.text}", "fused"),
         ]
         why = (
             f'{both} "{capital(phrase)}" belongs to the second one, so the full stop comes '
@@ -229,9 +268,9 @@ def _sentence_end(
     until, broken = moved
     rest = text.quote(first.end, until)
     wrong = [
-        (f"{w}, {low}{rest}", "comma-splice"),
-        (f"{w} {low}{rest}", "fused-sentence"),
-        (f"{w} {broken}", "comma-between-subject-and-verb"),
+        (f"{w}, {low}{rest}", "comma splice"),
+        (f"{w} {low}{rest}", "fused"),
+        (f"{w} {broken}", "comma before verb"),
     ]
     why = f"{both} A full stop is needed between them."
     return _made(
@@ -289,9 +328,9 @@ def semicolons(text: Text, rng: random.Random) -> Iterator[Draft]:
             if not _word(follows):
                 continue
             wrong = [
-                (f"{w}, {f}, {follows.text}", "comma-splice"),
-                (f"{w} {f}, {follows.text}", "comma-splice"),
-                (f"{w}, {f} {follows.text}", "comma-splice"),
+                (f"{w}, {f}, {follows.text}", "comma splice"),
+                (f"{w} {f}, {follows.text}", "comma splice"),
+                (f"{w}, {f} {follows.text}", "comma splice"),
             ]
             why = f'{both} A word like "{f}" does not join them, so a semicolon is needed.'
             draft = _made(
@@ -315,9 +354,9 @@ def semicolons(text: Text, rng: random.Random) -> Iterator[Draft]:
                 continue
             name = text.quote(first.start, clause.subject.end)
             wrong = [
-                (f"{w}, {name} {verb.text}", "comma-splice"),
-                (f"{w} {name} {verb.text}", "fused-sentence"),
-                (f"{w} {name}, {verb.text}", "comma-between-subject-and-verb"),
+                (f"{w}, {name} {verb.text}", "comma splice"),
+                (f"{w} {name} {verb.text}", "fused"),
+                (f"{w} {name}, {verb.text}", "comma before verb"),
             ]
             draft = _made(
                 text,
@@ -365,9 +404,9 @@ def joined_sentences(text: Text, rng: random.Random) -> Iterator[Draft]:
             continue
         w, j, f = last.text, token.text, first.text
         wrong = [
-            (f"{w} {j}, {f}", "comma-after-conjunction"),
-            (f"{w}, {j}, {f}", "comma-after-conjunction"),
-            (f"{w}: {j} {f}", "colon-without-explanation"),
+            (f"{w} {j}, {f}", "late comma"),
+            (f"{w}, {j}, {f}", "late comma"),
+            (f"{w}: {j} {f}", "idle colon"),
         ]
         left_span = trim(text.passage, sentence.start, comma.start)
         right_span = trim(text.passage, first.start, sentence.end, marks=".?!")
@@ -421,10 +460,10 @@ def extra_information(text: Text, rng: random.Random) -> Iterator[Draft]:
         core = trim(text.passage, name.start, commas[0].start)
         added = trim(text.passage, commas[0].end, mark.start)
         wrong = [
-            (f"{w} {v}", "unpaired-mark"),
-            (f"{w}; {v}", "mark-between-subject-and-verb"),
-            (f"{w}—{v}", "mismatched-pair"),
-            (f"{w}: {v}", "mark-between-subject-and-verb"),
+            (f"{w} {v}", "one mark"),
+            (f"{w}; {v}", "mark before verb"),
+            (f"{w}—{v}", "two marks"),
+            (f"{w}: {v}", "mark before verb"),
         ]
         wrong = [wrong[0], *rng.sample(wrong[1:], 3)]
         why = (
@@ -481,10 +520,10 @@ def opening_parts(text: Text, rng: random.Random) -> Iterator[Draft]:
         opening = trim(text.passage, clause.start, clause.end)
         main = trim(text.passage, first.start, sentence.end, marks=".?!")
         wrong = [
-            (f"{w}; {f}", "semicolon-before-dependent-part"),
+            (f"{w}; {f}", "semicolon"),
             (f"{w}. {capital(f)}", "fragment"),
-            (f"{w}: {f}", "colon-after-incomplete-clause"),
-            (f"{w} {f}", "missing-comma-after-introduction"),
+            (f"{w}: {f}", "colon"),
+            (f"{w} {f}", "no comma"),
         ]
         keep = wrong[:3] if len(inside) < 5 or rng.random() < 0.5 else [*wrong[:2], wrong[3]]
         why = (
@@ -536,9 +575,9 @@ def closing_parts(text: Text, rng: random.Random) -> Iterator[Draft]:
         part = trim(text.passage, clause.start, clause.end, marks=".")
         whole = trim(text.passage, sentence.start, mark.start)
         wrong = [
-            (f"{w}; {f}", "semicolon-before-dependent-part"),
+            (f"{w}; {f}", "semicolon"),
             (f"{w}. {capital(f)}", "fragment"),
-            (f"{w}: {f}", "colon-without-explanation"),
+            (f"{w}: {f}", "idle colon"),
         ]
         why = (
             f'"{capital(_quoted(text, part))}" cannot stand as a sentence. It adds to '
@@ -580,10 +619,10 @@ def subject_and_verb(text: Text, rng: random.Random) -> Iterator[Draft]:
             continue
         w, v = last.text, verb.text
         wrong = [
-            (f"{w}, {v}", "comma-between-subject-and-verb"),
-            (f"{w}; {v}", "mark-between-subject-and-verb"),
-            (f"{w}: {v}", "colon-after-incomplete-clause"),
-            (f"{w}—{v}", "mark-between-subject-and-verb"),
+            (f"{w}, {v}", "comma before verb"),
+            (f"{w}; {v}", "mark before verb"),
+            (f"{w}: {v}", "colon"),
+            (f"{w}—{v}", "mark before verb"),
         ]
         wrong = [wrong[0], *rng.sample(wrong[1:], 3)]
         why = (
@@ -621,9 +660,9 @@ def that_clauses(text: Text, rng: random.Random) -> Iterator[Draft]:
             continue
         v = verb.text
         wrong = [
-            (f"{v}, that", "comma-before-that"),
-            (f"{v}: that", "colon-after-incomplete-clause"),
-            (f"{v}; that", "semicolon-before-dependent-part"),
+            (f"{v}, that", "comma before that"),
+            (f"{v}: that", "colon"),
+            (f"{v}; that", "semicolon"),
         ]
         part = trim(text.passage, clause.start, clause.end, marks=".")
         why = (
@@ -673,9 +712,9 @@ def lists(text: Text, rng: random.Random) -> Iterator[Draft]:
         if right_clauses or ";" in listed or "," not in listed:
             continue
         wrong = [
-            (f"{w}; {f}", "semicolon-before-dependent-part"),
+            (f"{w}; {f}", "semicolon"),
             (f"{w}. {capital(f)}", "fragment"),
-            (f"{w} {f}", "missing-mark-before-list"),
+            (f"{w} {f}", "no colon"),
         ]
         why = (
             f'"{_quoted(text, left)}" is complete, and "{small(_quoted(text, right))}" is the '

@@ -37,7 +37,6 @@ _ALSO_KEYS: dict[str, str] = {
     "accordingly": "cause",
     "as a consequence": "cause",
     "additionally": "addition",
-    "besides": "addition",
     "that is": "restatement",
     "specifically": "detail",
     "more specifically": "detail",
@@ -91,7 +90,7 @@ NEAR: dict[str, frozenset[str]] = {
     "substitution": frozenset({"contrast", "concession", "alternative", "restatement", "detail"}),
     "alternative": frozenset({"contrast", "substitution", "concession", "condition"}),
     "sequence": frozenset({"cause", "addition", "simultaneity", "condition"}),
-    "simultaneity": frozenset({"sequence", "addition", "contrast", "concession"}),
+    "simultaneity": frozenset({"sequence", "addition", "contrast", "concession", "cause"}),
     "condition": frozenset({"cause", "sequence", "alternative", "similarity"}),
     "purpose": frozenset({"cause"}),
 }

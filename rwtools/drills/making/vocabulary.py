@@ -9,7 +9,7 @@ from typing import cast
 from rwtools import vocabulary
 from rwtools.clue import Clue, Evidence, Span
 from rwtools.drills.making.draft import Draft, Option
-from rwtools.drills.making.lexical import Pos, alike, zipf
+from rwtools.drills.making.lexical import Pos, alike, stem, zipf
 from rwtools.text import Text, Token
 from rwtools.text.forms import lemmas
 
@@ -101,8 +101,8 @@ def _blank(text: Text, clue: Clue, rng: random.Random) -> Draft | None:
     token, gloss = _term(text, clue), _gloss(clue)
     if token is None or gloss is None or token.pos not in ("NOUN", "ADJ", "VERB"):
         return None
-    if sum(t.lemma == token.lemma for t in text.tokens) > 1:
-        return None  # the passage says the word again, so the blank would be copied
+    if sum(stem(t.lower) == stem(token.lower) for t in text.tokens) > 1:
+        return None  # the passage says the word or its kin again, so the blank would be copied
     if not _telling(text, gloss) or _mere_list(clue, gloss):
         return None
     if clue.rule in ("meaning-means", "meaning-called") and token.pos != "NOUN":
