@@ -1,7 +1,8 @@
 """Write quantised weights as the artifact that `rwtools.judge` loads.
 
-The artifact is a folder: two ONNX graphs (`body.onnx`: tokens to hidden states; `head.onnx`: hidden
-states to log-probabilities of given tokens) that hold no weights, the weights in `weights-N.bin`,
+The artifact is a folder: two ONNX graphs (`layers.onnx`: a few layers, run once for each block of
+layers; `head.onnx`: what the last layer gives to log-probabilities of given tokens) that hold no
+weights, the weights in `weights-N.bin`,
 the tokenizer, and `judge.json` with shapes, places and checksums. Weights are eight-bit symbols
 times a step per row, as the operator `MatMulNBits` wants them, and Huffman-coded with zlib: the
 training keeps most symbols near zero, so eight stored bits cost about three.
@@ -21,7 +22,7 @@ import numpy.typing as npt
 import onnx
 from onnx import TensorProto, helper
 
-FORMAT = 2
+FORMAT = 3
 BITS = 8
 PART_BYTES = 15_000_000  # no file of the repository may pass 45 MB; these are read side by side
 PIECE_BYTES = 2_000_000
@@ -96,12 +97,14 @@ class Graph:
         return model
 
 
-def body_graph(config: dict[str, Any]) -> onnx.ModelProto:
-    """Tokens (T), positions (T) and an attention bias (T, T) to final hidden states (T, hidden)."""
+def layers_graph(config: dict[str, Any]) -> onnx.ModelProto:
+    """`together` layers: a stream (T, hidden), positions (T) and an attention bias (T, T) to a
+    stream. All blocks of layers use this one graph, each with weights of its own; so the runtime
+    repacks one block at a time, and the unpacked weights of the others need not stay."""
     hidden, heads, kv, size = (config[k] for k in ("hidden", "heads", "kv_heads", "head_size"))
-    inner, vocabulary, block = (config[k] for k in ("inner", "vocabulary", "block"))
+    inner, block = config["inner"], config["block"]
     group = heads // kv
-    g = Graph("body")
+    g = Graph("layers")
     c = g.constant
     c("shape.q", np.array([-1, kv, group, size], np.int64))
     c("shape.kv", np.array([-1, kv, size], np.int64))
@@ -115,27 +118,13 @@ def body_graph(config: dict[str, Any]) -> onnx.ModelProto:
     cos = g.weight("rope.cos", TensorProto.FLOAT, [config["window"], size // 2])
     sin = g.weight("rope.sin", TensorProto.FLOAT, [config["window"], size // 2])
 
-    symbols = g.weight("embed.table", TensorProto.UINT8, [vocabulary, hidden])
-    scales = g.weight("embed.table_scales", TensorProto.FLOAT, [vocabulary, hidden // block])
-    g.op(
-        "GatherBlockQuantized",
-        [symbols, "tokens", scales],
-        "embedded",
-        domain="com.microsoft",
-        bits=BITS,
-        block_size=block,
-        gather_axis=0,
-        quantize_axis=1,
-    )
-    undo = g.weight("embed.undo", TensorProto.FLOAT, [hidden])
-    g.op("Mul", ["embedded", undo], "x.0")
     gain = g.weight("layer.0.gain.attention", TensorProto.FLOAT, [hidden])
     epsilon = config["epsilon"]
     normed = g.op(
-        "SimplifiedLayerNormalization", ["x.0", gain], "normed.0", axis=-1, epsilon=epsilon
+        "SimplifiedLayerNormalization", ["stream", gain], "normed.0", axis=-1, epsilon=epsilon
     )
-    stream = "x.0"
-    for i in range(config["layers"]):
+    stream = "stream"
+    for i in range(config["together"]):
         p = f"layer.{i}"
         qkv = g.matmul(normed, f"{p}.qkv", hidden + 2 * kv * size, hidden, block)
         g.op("Split", [qkv, "split.qkv"], [f"{p}.q", f"{p}.k", f"{p}.v"], axis=-1)
@@ -180,17 +169,15 @@ def body_graph(config: dict[str, Any]) -> onnx.ModelProto:
         g.op("QuickGelu", [f"{p}.gate"], f"{p}.gated", domain="com.microsoft", alpha=1.0)
         g.op("Mul", [f"{p}.gated", f"{p}.value"], f"{p}.inner")
         down = g.matmul(f"{p}.inner", f"{p}.down", hidden, inner, block)
-        last = i == config["layers"] - 1
-        gain = g.weight(
-            "gain.final" if last else f"layer.{i + 1}.gain.attention", TensorProto.FLOAT, [hidden]
-        )
-        stream = f"x.{i + 1}"
-        normed = "hidden" if last else f"normed.{i + 1}"
-        outs = [normed] if last else [normed, "", "", stream]
+        if i == config["together"] - 1:
+            g.op("Add", [down, f"{p}.stream"], "stream.out")
+            break
+        gain = g.weight(f"layer.{i + 1}.gain.attention", TensorProto.FLOAT, [hidden])
+        stream, normed = f"x.{i + 1}", f"normed.{i + 1}"
         g.op(
             "SkipSimplifiedLayerNormalization",
             [down, f"{p}.stream", gain],
-            outs,
+            [normed, "", "", stream],
             domain="com.microsoft",
             epsilon=epsilon,
         )
@@ -199,7 +186,7 @@ def body_graph(config: dict[str, Any]) -> onnx.ModelProto:
     front.constant("kv.group", np.array([kv, group], np.int64))
     front.constant("kv.any", np.array([kv, -1], np.int64))
     front.constant("size", np.array([size], np.int64))
-    front.op("Shape", ["tokens"], "count")
+    front.op("Shape", ["positions"], "count")
     front.op("Concat", ["kv.group", "count", "count"], "shape.match", axis=0)
     front.op("Concat", ["kv.any", "count"], "shape.weights", axis=0)
     front.op("Concat", ["kv.group", "count", "size"], "shape.mixed", axis=0)
@@ -208,17 +195,22 @@ def body_graph(config: dict[str, Any]) -> onnx.ModelProto:
     g.constants = [t for t in g.constants if t.name != "shape.seq"]
     return g.model(
         [
-            helper.make_tensor_value_info("tokens", TensorProto.INT64, ["T"]),
+            helper.make_tensor_value_info("stream", TensorProto.FLOAT, ["T", hidden]),
             helper.make_tensor_value_info("positions", TensorProto.INT64, ["T"]),
             helper.make_tensor_value_info("bias", TensorProto.FLOAT, ["T", "T"]),
         ],
-        [helper.make_tensor_value_info("hidden", TensorProto.FLOAT, ["T", hidden])],
+        [helper.make_tensor_value_info("stream.out", TensorProto.FLOAT, ["T", hidden])],
     )
 
 
 def head_graph(config: dict[str, Any]) -> onnx.ModelProto:
-    """Hidden states (N, hidden) and target tokens (N, 1) to log-probabilities (N, 1), natural."""
+    """Last stream (N, hidden) and target tokens (N, 1) to log-probabilities (N, 1), natural."""
     g = Graph("head")
+    gain = g.weight("gain.final", TensorProto.FLOAT, [config["hidden"]])
+    g.op(
+        "SimplifiedLayerNormalization", ["stream", gain], "hidden", axis=-1,
+        epsilon=config["epsilon"],
+    )  # fmt: skip
     logits = g.matmul(
         "hidden",
         "embed",
@@ -232,7 +224,7 @@ def head_graph(config: dict[str, Any]) -> onnx.ModelProto:
     g.op("Sub", ["chosen", "total"], "logprob")
     return g.model(
         [
-            helper.make_tensor_value_info("hidden", TensorProto.FLOAT, ["N", config["hidden"]]),
+            helper.make_tensor_value_info("stream", TensorProto.FLOAT, ["N", config["hidden"]]),
             helper.make_tensor_value_info("targets", TensorProto.INT64, ["N", 1]),
         ],
         [helper.make_tensor_value_info("logprob", TensorProto.FLOAT, ["N", 1])],
@@ -289,12 +281,20 @@ def write(
     parts.append(bytes(part))
 
     files = {f"weights-{n}.bin": data for n, data in enumerate(parts, 1)}
-    files["body.onnx"] = body_graph(config).SerializeToString()
+    files["tokenizer.json.gz"] = gzip.compress(
+        json.dumps(plain_tokenizer(tokenizer), ensure_ascii=False, separators=(",", ":")).encode(),
+        9,
+        mtime=0,
+    )
+    return describe(folder, config, files, streams)
+
+
+def describe(
+    folder: Path, config: dict[str, Any], files: dict[str, bytes], streams: dict[str, Any]
+) -> dict[str, Any]:
+    """Write the given files, the graphs and the description."""
+    files["layers.onnx"] = layers_graph(config).SerializeToString()
     files["head.onnx"] = head_graph(config).SerializeToString()
-    vocabulary = json.dumps(
-        plain_tokenizer(tokenizer), ensure_ascii=False, separators=(",", ":")
-    ).encode()
-    files["tokenizer.json.gz"] = gzip.compress(vocabulary, 9, mtime=0)
     description = {
         "format": FORMAT,
         "config": config,

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
+import mmap
 import os
 import zlib
 from concurrent.futures import ThreadPoolExecutor
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["describe", "folder", "read", "verify", "weights"]
 
-FORMAT = 2
+FORMAT = 3
 PIECE = 2_000_000  # bytes of weights that are coded together
 REBUILD = (
     "restore models/judge from the project's repository or install rwtools again; "
@@ -82,24 +83,31 @@ def verify(place: Path | None = None) -> None:
 
 
 def weights(place: Path, description: dict[str, Any]) -> dict[str, npt.NDArray[np.generic]]:
-    """Unpack all weights. Two threads, since zlib and hashing leave the interpreter free."""
+    """Unpack all weights, file by file.
+
+    Two threads, since zlib and hashing leave the interpreter free. Each array has pages of its own,
+    which go back to the system as soon as nobody holds the array: most are needed only until the
+    runtime has made its own copy.
+    """
     import numpy as np
 
-    streams: dict[str, dict[str, Any]] = description["streams"]
-    names = [name for name in description["files"] if name.startswith("weights-")]
+    arrays: dict[str, npt.NDArray[np.generic]] = {}
+    work: dict[str, list[tuple[npt.NDArray[np.uint8], int, int]]] = {}
+    for name, facts in description["streams"].items():
+        kind = np.dtype(facts["type"])
+        count = math.prod(facts["shape"])
+        room = np.frombuffer(mmap.mmap(-1, max(count * kind.itemsize, 1)), np.uint8)
+        arrays[name] = room[: count * kind.itemsize].view(kind).reshape(facts["shape"])
+        for n, (part, start, size) in enumerate(facts["pieces"]):
+            piece = room[n * PIECE : min((n + 1) * PIECE, count * kind.itemsize)]
+            work.setdefault(f"weights-{part}.bin", []).append((piece, start, size))
+
+    def unpack(name: str) -> None:
+        data = memoryview(read(place, description, name))
+        for piece, start, size in work[name]:
+            raw = zlib.decompress(data[start : start + size], -15, piece.size)
+            piece[:] = np.frombuffer(raw, np.uint8)
+
     with ThreadPoolExecutor(2) as pool:
-        read_one = partial(read, place, description)
-        parts = {n: memoryview(d) for n, d in zip(names, pool.map(read_one, names), strict=True)}
-
-        def unpack(facts: dict[str, Any]) -> npt.NDArray[np.generic]:
-            array = np.empty(facts["shape"], facts["type"])
-            room = array.reshape(-1).view(np.uint8)
-            at = 0
-            for part, start, size in facts["pieces"]:
-                data = parts[f"weights-{part}.bin"][start : start + size]
-                raw = zlib.decompress(data, -15, min(PIECE, room.size - at))
-                room[at : at + len(raw)] = np.frombuffer(raw, np.uint8)
-                at += len(raw)
-            return array
-
-        return dict(zip(streams, pool.map(unpack, streams.values()), strict=True))
+        list(pool.map(unpack, work))
+    return arrays

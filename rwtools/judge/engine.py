@@ -48,12 +48,38 @@ class Job:
         return len(self.shared) + sum(max(len(branch) - 1, 0) for branch in self.branches)
 
 
+def _session(graph: bytes, arrays: dict[str, Any], block: int) -> Any:
+    """A session on those of the arrays that the graph names; `arrays` is emptied of them."""
+    import numpy as np
+    import onnxruntime
+
+    options = onnxruntime.SessionOptions()
+    options.intra_op_num_threads = min(4, len(os.sched_getaffinity(0)))
+    options.inter_op_num_threads = 1
+    # Threads that spin while they wait would take the cores from the caller's other work.
+    options.add_session_config_entry("session.intra_op.allow_spinning", "0")
+    # Memory is taken as needed and given back: an arena would double it.
+    options.add_session_config_entry("session.use_device_allocator_for_initializers", "1")
+    options.enable_cpu_mem_arena = False
+    options.log_severity_level = 3
+    values: dict[str, Any] = {}
+    for name in [name for name in arrays if name.encode() in graph]:
+        array = arrays.pop(name)
+        if name.endswith(".symbols"):
+            array = array.reshape(array.shape[0], -1, block)
+        elif name.endswith(".scales"):
+            matrix = values[name.removesuffix("scales") + "symbols"]
+            array = np.repeat(array, matrix.shape()[1])
+        values[name] = onnxruntime.OrtValue.ortvalue_from_numpy(array)
+    options.add_external_initializers(list(values), list(values.values()))
+    return onnxruntime.InferenceSession(graph, options, providers=["CPUExecutionProvider"])
+
+
 class Engine:
     """One loaded artifact. Its methods may be called from several threads at once."""
 
     def __init__(self, place: Path) -> None:
         import numpy as np
-        import onnxruntime
         from tokenizers import Tokenizer
 
         description = artifact.describe(place)
@@ -70,37 +96,25 @@ class Engine:
         angles = np.arange(self.window)[:, None] * turn
         arrays["rope.cos"] = np.cos(angles).astype(np.float32)
         arrays["rope.sin"] = np.sin(angles).astype(np.float32)
-        block = config["block"]
-        arrays["embed.table"] = arrays["embed.symbols"]
-        for name in [n for n in arrays if n.endswith(".symbols")]:
-            base = name.removesuffix(".symbols")
-            rows, columns = arrays[name].shape
-            arrays[name] = arrays[name].reshape(rows, columns // block, block)
-            arrays[f"{base}.scales"] = np.repeat(arrays[f"{base}.scales"], columns // block)
-        arrays["embed.table_scales"] = arrays["embed.scales"].reshape(config["vocabulary"], -1)
-        self._kept = arrays  # the sessions point into these
-        self._sessions = {
-            name: self._session(
-                onnxruntime, artifact.read(place, description, f"{name}.onnx"), arrays
-            )
-            for name in ("body", "head")
-        }
-
-    @staticmethod
-    def _session(onnxruntime: Any, graph: bytes, arrays: dict[str, npt.NDArray[np.generic]]) -> Any:
-        options = onnxruntime.SessionOptions()
-        options.intra_op_num_threads = min(4, len(os.sched_getaffinity(0)))
-        options.inter_op_num_threads = 1
-        # Threads that spin while they wait would take the cores from the caller's other work.
-        options.add_session_config_entry("session.intra_op.allow_spinning", "0")
-        # Memory is taken as needed and given back: an arena would double it.
-        options.add_session_config_entry("session.use_device_allocator_for_initializers", "1")
-        options.enable_cpu_mem_arena = False
-        options.log_severity_level = 3
-        names = [n for n in arrays if n.encode() in graph]
-        values = [onnxruntime.OrtValue.ortvalue_from_numpy(arrays[n]) for n in names]
-        options.add_external_initializers(names, values)
-        return onnxruntime.InferenceSession(graph, options, providers=["CPUExecutionProvider"])
+        # The embedding serves both ends: looked up here, multiplied in the head.
+        self._embed: Any = arrays["embed.symbols"]
+        self._embed_scales: Any = arrays["embed.scales"]
+        self._embed_undo: Any = arrays.pop("embed.undo")
+        # The runtime packs matrices anew. Each block's arrays are let go as soon as that is done,
+        # so that no more than one block is held twice.
+        read, together = artifact.read, config["together"]
+        graph = read(place, description, "layers.onnx")
+        self._layers = []
+        for first in range(0, config["layers"], together):
+            own = {}
+            for n in range(together):
+                prefix = f"layer.{first + n}."
+                for name in [name for name in arrays if name.startswith(prefix)]:
+                    own[f"layer.{n}.{name.removeprefix(prefix)}"] = arrays.pop(name)
+            own |= {name: arrays[name] for name in ("rope.cos", "rope.sin")}
+            self._layers.append(_session(graph, own, config["block"]))
+        graph = read(place, description, "head.onnx")
+        self._head = _session(graph, arrays, config["block"])
 
     def encode(self, text: str) -> tuple[list[int], list[tuple[int, int]]]:
         """Tokens of a text and their code-point offsets."""
@@ -156,15 +170,16 @@ class Engine:
                 rows += [trunk.stop - 1, *range(at, at + more)]
                 targets += branch
                 at += more
-        hidden = self._sessions["body"].run(
-            None, {"tokens": tokens, "positions": positions, "bias": bias}
-        )[0]
+        stream = (self._embed[tokens].astype(np.float32) - 128) * self._embed_scales[tokens, None]
+        stream *= self._embed_undo
+        for layers in self._layers:
+            (stream,) = layers.run(None, {"stream": stream, "positions": positions, "bias": bias})
         logprobs = np.empty(len(rows), np.float32)
         for first in range(0, len(rows), HEAD_ROWS):
             part = slice(first, first + HEAD_ROWS)
             wanted = np.array(targets[part], np.int64)[:, None]
-            feed = {"hidden": hidden[rows[part]], "targets": wanted}
-            logprobs[part] = self._sessions["head"].run(None, feed)[0][:, 0]
+            feed = {"stream": stream[rows[part]], "targets": wanted}
+            logprobs[part] = self._head.run(None, feed)[0][:, 0]
         results: list[list[Floats]] = []
         at = 0
         for job in jobs:

@@ -202,7 +202,9 @@ def test_the_artifact_in_use_is_whole():
     judge.verify()
 
 
-@pytest.mark.parametrize("name", ["judge.json", "weights-1.bin", "body.onnx", "tokenizer.json.gz"])
+@pytest.mark.parametrize(
+    "name", ["judge.json", "weights-1.bin", "layers.onnx", "tokenizer.json.gz"]
+)
 def test_a_missing_file_is_named_with_the_remedy(copy, name):
     (copy / name).unlink()
     with pytest.raises(ArtifactError, match=name) as caught:
