@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import Any, Literal
+from functools import cache
+from typing import Literal
 
 from rwtools.drills.model import Explanation
 from rwtools.errors import RwtoolsError
 from rwtools.items.model import Item, Quote, Solution
+from rwtools.resources import load_json, shared
 
 __all__ = ["Explain", "explain_item", "finer_label", "from_rationale", "solved"]
 
 Explain = Callable[[Item], Solution | None]
 _MOST_FINDINGS = 5
 _MOST_QUOTES = 6
+_NEAR = 0.04
+_CLEARLY = 1.5
+"""The likeliest wrong choice is said to come near from this probability, and if it is so many times
+as likely as the next."""
+
+_NEAREST = "It tempts more than the other wrong choices: it comes nearest to fitting."
+# Terms that a learner will meet again elsewhere; other rules are told by their titles.
+_TERMS = frozenset({"comma-splice", "fused-sentence", "sentence-fragment", "dangling-modifier"})
 
 
 def from_rationale(item: Item) -> Solution | None:
@@ -21,26 +32,29 @@ def from_rationale(item: Item) -> Solution | None:
     return None
 
 
-def solved(items: Sequence[Item], explain: Explain | None = None) -> Iterator[Solution | None]:
+def solved(
+    items: Sequence[Item],
+    explain: Explain | None = None,
+    failed: Callable[[RwtoolsError], None] = lambda error: None,
+) -> Iterator[Solution | None]:
     """The solution of each item, in order, by ``explain`` or else by the solver of `rwtools.items`.
 
-    The solver is imported when first needed, and takes many items at a time. None where an item
-    can't be worked out: it is then explained by its own rationale.
+    The solver is imported when first needed, and takes many items at a time. Where it cannot work
+    (a model file is missing, say) ``failed`` is told why, and None stands for each item that is
+    left: those are explained by their own rationales.
     """
     if explain is not None:
         yield from map(explain, items)
         return
-    from rwtools import items as house
+    from rwtools.items.solving import solve
 
-    solve: Any = getattr(house, "solve", None)
     done = 0
     try:
-        for solution in solve(items) if solve is not None else ():
+        for solution in solve(items):
             done += 1
             yield solution
-    except RwtoolsError:
-        # A missing model, say: the rationales still explain.
-        pass
+    except RwtoolsError as error:
+        failed(error)
     yield from [None] * (len(items) - done)
 
 
@@ -56,9 +70,10 @@ def explain_item(item: Item, solution: Solution | None) -> Explanation:
     why, origin, doubt = "", "none", None
     verdicts = {v.letter: v for v in solution.choices} if solution else {}
     if solution and solution.answer == key:
-        findings = list(
-            dict.fromkeys(s.finding.strip() for s in solution.path if s.finding.strip())
-        )
+        against = [v.reason for v in verdicts.values() if v.letter != key and v.reason]
+        found = dict.fromkeys(s.finding.strip() for s in solution.path if s.finding.strip())
+        # What speaks against the other choices is told beside them.
+        findings = [f for f in found if not any(f in r or r in f for r in against)] or list(found)
         why, origin = " ".join(findings[:_MOST_FINDINGS]), "solver"
     if not why and item.rationale:
         why, origin = item.rationale, "rationale"
@@ -74,14 +89,25 @@ def explain_item(item: Item, solution: Solution | None) -> Explanation:
         label=finer_label(item, solution),
         why=why or "This item carries no explanation.",
         origin=_origin(origin if why else "none"),
-        tempts={
-            letter: verdict.reason
-            for letter, verdict in verdicts.items()
-            if letter != key and verdict.reason
-        },
+        tempts=_tempts(solution, key),
         evidence=_quotes(item, solution if origin == "solver" else None),
         doubt=doubt,
     )
+
+
+def _tempts(solution: Solution | None, key: str) -> dict[str, str]:
+    """For each wrong choice what it would need to be right, and which comes nearest to it."""
+    if solution is None:
+        return {}
+    wrong = [v for v in solution.choices if v.letter != key]
+    told = {v.letter: v.reason for v in wrong if v.reason}
+    nearest, *others = sorted(wrong, key=lambda v: -v.probability)
+    tempting = nearest.probability >= _NEAR and all(
+        nearest.probability >= _CLEARLY * other.probability for other in others
+    )
+    if solution.answer == key and nearest.letter in told and others and tempting:
+        told[nearest.letter] = f"{told[nearest.letter]} {_NEAREST}"
+    return told
 
 
 def _origin(name: str) -> Literal["solver", "rationale", "none"]:
@@ -117,4 +143,18 @@ def finer_label(item: Item, solution: Solution | None) -> str | None:
             return best.label if kind == "transition" else f"meaning shown by {best.label}"
     rules = [step.rule for step in solution.path if step.rule]
     rules += [clue.rule for clue in solution.clues if clue.kind == item.skill]
-    return rules[0].replace("-", " ").replace("_", " ") if rules else None
+    # The rule that most of the steps name; of equals the first.
+    return _rule_name(Counter(rules).most_common(1)[0][0]) if rules else None
+
+
+def _rule_name(rule: str) -> str:
+    """A rule in plain words: ``comma splice``, ``agreement of subject and verb``."""
+    title = _titles().get(rule)
+    if title is None or rule in _TERMS:
+        return rule.replace("-", " ").replace("_", " ")
+    return title[:1].lower() + title[1:]
+
+
+@cache
+def _titles() -> dict[str, str]:
+    return {entry["id"]: entry["title"] for entry in load_json(shared("rules.json"))}

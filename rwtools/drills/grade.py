@@ -37,7 +37,7 @@ from rwtools.drills.model import (
 )
 from rwtools.drills.orders import compare_orders, order_of_each
 from rwtools.drills.statistics import alpha, kr20, measurement_error, wilson
-from rwtools.errors import InputError
+from rwtools.errors import InputError, RwtoolsError
 from rwtools.items.model import LETTERS, SKILLS, Item, read_item
 
 if TYPE_CHECKING:
@@ -105,10 +105,11 @@ def grade(
         .when(wrong & (pl.col("seconds") > budget)).then(pl.lit("slow"))
         .when(wrong & (pl.col("seconds") < FAST * budget)).then(pl.lit("fast")),
     )  # fmt: skip
-    explanations, labels = _explained(bank, frame, explain, advance)
+    failures: list[RwtoolsError] = []
+    explanations, labels, counted = _explained(bank, frame, explain, advance, failures.append)
     placed = order_of_each(frame, bank)
     rasch_items, abilities, measure = _measure(bank, frame, len(checked.learners))
-    learners = _learners(bank, frame, checked.learners, labels, placed, abilities, budget)
+    learners = _learners(bank, frame, checked.learners, labels, counted, placed, abilities, budget)
     kinds = dict(checked.kinds)
     for problem in problems:
         kinds[problem.kind] = kinds.get(problem.kind, 0) + 1
@@ -127,7 +128,7 @@ def grade(
         notes=[
             *answers.notes,
             *_notes(checked, len(learners)),
-            *_unsolved(explanations, explain),
+            *_unsolved(explanations, explain, failures),
         ],
         problems=[*problems, *checked.problems],
         skills=_skill_shares(frame, []).get((), []),
@@ -152,11 +153,20 @@ def _notes(checked: Checked, learners: int) -> list[str]:
     return notes
 
 
-def _unsolved(explanations: Mapping[str, Explanation], explain: Explain | None) -> list[str]:
+def _unsolved(
+    explanations: Mapping[str, Explanation],
+    explain: Explain | None,
+    failures: Sequence[RwtoolsError],
+) -> list[str]:
     """Say how many explanations the solver did not make, where it was asked for them."""
     others = sum(told.origin != "solver" for told in explanations.values())
     if explain is not None or not others:
         return []
+    if failures:
+        return [
+            f"The solver could not do its work ({failures[0]}). The items' own rationales explain "
+            f"{others} of {len(explanations)} missed items."
+        ]
     return [
         f"{others} of {len(explanations)} missed items could not be worked out with enough "
         "certainty; the items' own rationales explain them."
@@ -168,10 +178,12 @@ def _explained(
     frame: pl.DataFrame,
     explain: Explain | None,
     advance: Callable[[int, int], None] | None,
-) -> tuple[dict[str, Explanation], list[str | None]]:
-    """Explanations of missed items, by id; and what each item is about, where that is known.
+    failed: Callable[[RwtoolsError], None],
+) -> tuple[dict[str, Explanation], list[str | None], bool]:
+    """Explanations of missed items, by id; what each item is about, where that is known; and
+    whether that was looked up for the items that nobody missed too.
 
-    Items that nobody missed are worked out only to count them beside missed ones of their skill.
+    Those are worked out only to count them beside missed ones of their skill.
     """
     import polars as pl
 
@@ -180,7 +192,7 @@ def _explained(
     labels: list[str | None] = [None] * len(items)
     done = 0
     labelled_skills = set()
-    solutions = solved([items[index] for index in missed], explain)
+    solutions = solved([items[index] for index in missed], explain, failed)
     for index, solution in zip(missed, solutions, strict=True):
         item = items[index]
         made = explain_item(item, solution)
@@ -193,14 +205,15 @@ def _explained(
             advance(done, len(missed))
     others = sorted(set(frame["item"].unique().to_list()) - set(missed))
     others = [i for i in others if items[i].skill in labelled_skills]
-    if len(missed) + len(others) <= _MOST_LABELLED:
+    all_looked_up = len(missed) + len(others) <= _MOST_LABELLED
+    if all_looked_up:
         solutions = solved([items[index] for index in others], explain)
         for index, solution in zip(others, solutions, strict=True):
             labels[index] = finer_label(items[index], solution)
             done += 1
             if advance:
                 advance(done, len(missed) + len(others))
-    return explanations, labels
+    return explanations, labels, all_looked_up
 
 
 # Shares
@@ -266,6 +279,7 @@ def _learners(
     frame: pl.DataFrame,
     names: Sequence[str],
     labels: Sequence[str | None],
+    counted: bool,
     placed: pl.DataFrame,
     abilities: Mapping[int, tuple[float, float]],
     budget: float,
@@ -288,7 +302,7 @@ def _learners(
     scores = _shares([r["right"] for r in rows], [r["given"] for r in rows])
     skills = _skill_shares(frame, ["learner"])
     misses = _misses(frame, items)
-    finer = _finer(frame, labels)
+    finer = _finer(frame, labels, counted)
     orders = dict(placed.iter_rows())
     made = []
     for number, (row, score) in enumerate(zip(rows, scores, strict=True), 1):
@@ -349,30 +363,32 @@ def _misses(frame: pl.DataFrame, items: Sequence[Item]) -> dict[int, list[Any]]:
     return found
 
 
-def _finer(frame: pl.DataFrame, labels: Sequence[str | None]) -> dict[int, list[FinerMisses]]:
-    """Each learner's misses by rule or relation, most missed first."""
+def _finer(
+    frame: pl.DataFrame, labels: Sequence[str | None], counted: bool
+) -> dict[int, list[FinerMisses]]:
+    """Each learner's misses by rule or relation, most missed first.
+
+    How many such items were given is told only where all items were looked up (``counted``).
+    """
     import polars as pl
 
     column = pl.Series(labels, dtype=pl.String).gather(frame["item"]).alias("label")
-    table = frame.select("learner", "skill", "right", column)
-    # Where an item of the skill has no label, how many are about a rule is not known.
-    known = table.group_by("learner", "skill").agg(known=pl.col("label").is_not_null().all())
-    counted = (
-        table.filter(pl.col("label").is_not_null())
+    table = (
+        frame.select("learner", "skill", "right", column)
+        .filter(pl.col("label").is_not_null())
         .group_by("learner", "skill", "label")
         .agg(missed=(~pl.col("right")).sum(), given=pl.len())
         .filter(pl.col("missed") > 0)
-        .join(known, on=["learner", "skill"])
         .sort(["missed", "given", "skill", "label"], descending=[True, False, False, False])
     )
     found: dict[int, list[FinerMisses]] = defaultdict(list)
-    for row in counted.iter_rows(named=True):
+    for row in table.iter_rows(named=True):
         found[row["learner"]].append(
             FinerMisses(
                 skill=SKILLS[row["skill"]],
                 label=row["label"],
                 missed=row["missed"],
-                given=row["given"] if row["known"] else None,
+                given=row["given"] if counted else None,
             )
         )
     return found

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import json
 import random
 
 import pytest
 
+from rwtools import judge
 from rwtools.clue import Clue
-from rwtools.drills.explain import from_rationale
+from rwtools.drills.explain import finer_label, from_rationale
 from rwtools.drills.grade import grade
 from rwtools.drills.orders import BACK, FRONT, OTHER, VOCABULARY
-from rwtools.errors import InputError
+from rwtools.errors import ArtifactError, InputError
 from rwtools.items.model import ChoiceVerdict, Item, Quote, Solution, Step
 
 PASSAGE = "The rain stopped, the sun came out. Nobody ____ it."
@@ -90,6 +92,58 @@ def test_every_miss_is_explained_by_the_solver_once() -> None:
     assert told.label == "comma splice"
     assert told.evidence[0].quote == PASSAGE[:16]
     assert "c" not in report.explanations
+
+
+def test_the_solver_is_asked_where_nothing_else_is_given(root) -> None:
+    """With real items: its path explains the key, its reasons the choices taken."""
+    try:
+        judge.compare("A ", ["mill", "hill"])
+    except ArtifactError as error:
+        pytest.skip(f"the judge is not there: {error}")
+    lines = (root / "corpus" / "drills" / "items.jsonl").read_text(encoding="utf-8").splitlines()
+    items = [i for i in map(json.loads, lines) if i["id"] in ("punctuation-031", "transition-021")]
+    taken = {i["id"]: "A" if i["answer"] != "A" else "B" for i in items}
+    report = grade(items, [row("Ana", name, letter) for name, letter in taken.items()])
+    for record in items:
+        told = report.explanations[record["id"]]
+        assert told.origin == "solver"
+        assert told.why != record["rationale"]
+        assert taken[record["id"]] in told.tempts
+        assert told.label in ("comma splice", "contrast")
+        assert all(record["passage"][q.start : q.end] == q.quote for q in told.evidence)
+
+
+def test_a_solver_that_cannot_work_is_told_and_rationales_explain(monkeypatch) -> None:
+    def broken(items):
+        raise ArtifactError("models/judge", "the file is missing", "restore it")
+        yield
+
+    monkeypatch.setattr("rwtools.items.solving.solve", broken)
+    report = grade([item("a"), item("b")], [row("Ana", "a", "B"), row("Ana", "b", "A")])
+    assert report.explanations["a"].origin == "rationale"
+    assert any("models/judge: the file is missing" in note for note in report.notes)
+
+
+def test_what_speaks_against_other_choices_stands_beside_them_only() -> None:
+    def explain(of: Item) -> Solution:
+        made = solution(of, "comma-splice")
+        made.path.append(Step(step=3, action="Rule out", finding="The reason about B."))
+        made.choices[1] = made.choices[1].model_copy(update={"probability": 0.4})
+        return made
+
+    told = grade([item("a")], [row("Ana", "a", "B")], explain=explain).explanations["a"]
+    assert "about B" not in told.why
+    assert told.tempts["B"].startswith("The reason about B. It tempts more")
+    assert told.tempts["C"] == "The reason about C."
+
+
+def test_rules_are_named_by_their_plain_titles() -> None:
+    def label(rule: str) -> str | None:
+        return finer_label(item("a"), solution(item("a"), rule))
+
+    assert label("semicolon-unequal-parts") == "semicolon beside a part that is not a sentence"
+    assert label("comma-splice") == "comma splice"
+    assert label("not-in-the-index") == "not in the index"
 
 
 def test_finer_points_count_the_items_that_nobody_missed_too() -> None:
