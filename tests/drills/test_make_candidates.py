@@ -7,7 +7,7 @@ from collections import Counter
 import pytest
 
 from rwtools.drills.make import SKILLS_MADE, candidates, drafts
-from rwtools.drills.making import lexical
+from rwtools.drills.making import lexical, vocabulary
 from rwtools.drills.making.draft import WITHOUT_RULE
 from rwtools.drills.making.punctuation import FAULTS
 from rwtools.drills.making.transition import ADVERBS, NEAR, SUBORDINATORS, agrees
@@ -209,3 +209,39 @@ def test_no_blank_whose_word_stands_beside_it():
     )
     for draft in drafts(text, "vocabulary", random.Random(1)):
         assert draft.target or draft.key != "lichen"
+
+
+@pytest.mark.parametrize(
+    "passage",
+    [
+        # The gloss points back, picks one out of many, is cut short, or is a clause of its own.
+        "Bacteria enter the deep wound and multiply there. The resulting infection, called gas "
+        "gangrene, is marked by a quick decay of muscle. The patient feels a sudden pain, and the "
+        "skin over the wound turns dark within a few hours of the first signs of the disease.",
+        "The virus cannot be grown in a dish, so tests of molecules are the primary method used to "
+        "detect it. A first screening is recommended for the members of a family. If the tests are "
+        "negative, then further screening takes place after several years in a clinic.",
+        "The count is quick and exact; however, if the culture is too concentrated, more than one "
+        "cell may pass through the gap at any given time and skew the results. The method does "
+        "not tell the living cells from the dead cells either, which limits its use in a clinic.",
+    ],
+)
+def test_words_that_define_nothing_are_no_vocabulary(passage):
+    asked = [
+        (draft.key, draft.place) for draft in drafts(parse(passage), "vocabulary", random.Random(1))
+    ]
+    assert asked == []
+
+
+def test_two_names_are_no_plural_noun():
+    text = parse(
+        "Anaxagoras (500–428 BCE) and Empedocles (494–434 BCE) were thinkers who believed that the "
+        "universe consisted of more than one kind of stuff. Anaxagoras held that mind controls the "
+        "universe by mixing and unmixing things into a great variety of different combinations."
+    )
+    for draft in drafts(text, "grammar", random.Random(1)):
+        assert draft.point != "agreement"
+
+
+def test_choices_differ_by_more_than_an_article():
+    assert len({vocabulary._bare(q) for q in ("a granum", "the granum", "the inner space")}) == 2

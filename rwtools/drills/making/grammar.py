@@ -76,6 +76,8 @@ def _number(text: Text, noun: Token) -> str | None:
         return None
     if any(text.tokens[i].dep in ("cc", "conj") for i in text.children[noun.i]):
         return None
+    if noun.text[0].isupper() and noun.i != text.sentences[noun.sent].first:
+        return None  # a name
     if noun.tag == "NNS" and noun.lower.endswith("s") and not noun.lower.endswith("ics"):
         return "plural"
     if noun.tag == "NNS" and noun.lower in ("children", "men", "women", "mice", "bacteria"):
@@ -99,6 +101,8 @@ def agreement(text: Text, rng: random.Random) -> Iterator[Draft]:
         number = _number(text, subject)
         between = text.tokens[subject.i + 1 : verb.i]
         if number is None or not between or verb.i - subject.i > 16:
+            continue
+        if _may_be_two(text, subject, between):
             continue
         other = "NN" if number == "plural" else "NNS"
         rival = next(
@@ -135,6 +139,13 @@ def agreement(text: Text, rng: random.Random) -> Iterator[Draft]:
         )
         if draft is not None:
             yield draft
+
+
+def _may_be_two(text: Text, subject: Token, between: tuple[Token, ...]) -> bool:
+    """Whether *and* after brackets or a name may add a second subject that the parse misses."""
+    joined = any(t.lower in ("and", "or", "nor") for t in between)
+    opens = subject.i == text.sentences[subject.sent].first
+    return joined and (opens or any(t.text in ("(", ")") for t in between))
 
 
 def _inside_word(text: Text, token: Token) -> bool:

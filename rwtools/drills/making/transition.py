@@ -80,13 +80,15 @@ _SUBORDINATE_KEYS = {
 # Relations that can hold at one place at once: a word of the one is no wrong choice for the other.
 NEAR: dict[str, frozenset[str]] = {
     "contrast": frozenset({"concession", "substitution", "alternative", "simultaneity"}),
-    "concession": frozenset({"contrast", "substitution", "alternative", "simultaneity"}),
-    "cause": frozenset({"sequence", "restatement", "detail"}),
-    "addition": frozenset({"similarity", "detail", "sequence", "simultaneity", "example"}),
+    "concession": frozenset(
+        {"contrast", "substitution", "alternative", "simultaneity", "addition"}
+    ),
+    "cause": frozenset({"sequence", "restatement", "detail", "addition"}),
+    "addition": frozenset({"similarity", "detail", "sequence", "simultaneity", "example", "cause"}),
     "similarity": frozenset({"addition", "simultaneity", "restatement"}),
     "example": frozenset({"detail", "restatement", "addition", "cause"}),
     "detail": frozenset({"example", "restatement", "addition", "cause", "similarity"}),
-    "restatement": frozenset({"detail", "example", "cause", "similarity"}),
+    "restatement": frozenset({"detail", "example", "cause", "similarity", "addition"}),
     "substitution": frozenset({"contrast", "concession", "alternative", "restatement", "detail"}),
     "alternative": frozenset({"contrast", "substitution", "concession", "condition"}),
     "sequence": frozenset({"cause", "addition", "simultaneity", "condition"}),

@@ -26,8 +26,14 @@ _EMPTY = frozenset(
     "result hand time contrary meantime end fact example instance way addition case number "
     "kind sort lot word other".split()
 )
-_RAREST, _COMMONEST, _EASY = 1.8, 4.7, 4.5
+_RAREST, _COMMONEST, _EASY = 1.8, 4.7, 4.2
 _LONGEST_GLOSS = 16
+# A gloss that ends in one of these tags was cut too early.
+_OPEN_ENDS = frozenset({"CC", "IN", "DT", "TO", "PRP$", "WDT"})
+_POINTING = frozenset(
+    "primary main chief only first second third last next former latter same other following "
+    "resulting above preceding usual common".split()
+)
 
 
 def drafts(text: Text, rng: random.Random) -> Iterator[Draft]:
@@ -75,9 +81,28 @@ def _short_gloss(text: Text, clue: Clue) -> Evidence | None:
     return gloss
 
 
+def _picks_out(inside: tuple[Token, ...]) -> bool:
+    """Whether words only point at one thing among others: *the primary method* defines nothing."""
+    return inside[0].lower == "the" and any(
+        t.lower in _POINTING or t.tag in ("JJS", "RBS") for t in inside[1:3]
+    )
+
+
+def _clause_between(text: Text, clue: Clue, gloss: Evidence) -> bool:
+    """Whether what stands between commas is a sentence part with its own subject and verb."""
+    return clue.rule == "meaning-apposition" and any(
+        clause.finite
+        and clause.kind == "independent"
+        and gloss.start <= clause.verb.start < gloss.end
+        for clause in text.clauses
+    )
+
+
 def _telling(text: Text, gloss: Evidence) -> bool:
     """Whether a gloss says enough: two content words, or one that learners know."""
     inside = text.tokens_in(gloss.start, gloss.end)
+    if inside and (inside[-1].tag in _OPEN_ENDS or _picks_out(inside)):
+        return False
     content = [t for t in inside if t.pos in ("NOUN", "ADJ", "VERB", "ADV") and len(t.text) > 2]
     if not inside or inside[0].lower in ("this", "these", "that", "those", "it", "they"):
         return False
@@ -103,7 +128,9 @@ def _blank(text: Text, clue: Clue, rng: random.Random) -> Draft | None:
         return None
     if sum(stem(t.lower) == stem(token.lower) for t in text.tokens) > 1:
         return None  # the passage says the word or its kin again, so the blank would be copied
-    if not _telling(text, gloss) or _mere_list(clue, gloss):
+    if not _telling(text, gloss) or _mere_list(clue, gloss) or _clause_between(text, clue, gloss):
+        return None
+    if gloss.quote.count("“") != gloss.quote.count("”") or gloss.quote.count('"') % 2:
         return None
     if clue.rule in ("meaning-means", "meaning-called") and token.pos != "NOUN":
         return None  # "has been called austere" praises or blames; it explains nothing
@@ -138,7 +165,7 @@ def _asked(text: Text, clue: Clue, rng: random.Random) -> Draft | None:
     size = len(gloss.quote.split())
     if any(c in gloss.quote for c in '\n()[]"“”;') or not 1 <= size <= _LONGEST_GLOSS:
         return None
-    if _mere_list(clue, gloss) or not inside:
+    if _mere_list(clue, gloss) or not inside or _clause_between(text, clue, gloss):
         return None
     head = _head(text, inside)
     if size == 1 and len(term) == 1:
@@ -229,6 +256,13 @@ def _phrases(text: Text, clue: Clue, gloss: Evidence, head: Token, rng: random.R
         if marked or span.overlaps(Span(gloss.start, gloss.end)) or span.overlaps(clue.span):
             continue
         found.add(quote if words[0].pos == "PROPN" else quote[0].lower() + quote[1:])
-    ranked = sorted(found, key=lambda quote: (abs(len(quote.split()) - size), quote))[:6]
+    ranked = sorted(found, key=lambda quote: (abs(len(quote.split()) - size), quote))
+    ranked = list({_bare(quote): quote for quote in reversed(ranked)}.values())[::-1][:6]
     rng.shuffle(ranked)
     return ranked
+
+
+def _bare(quote: str) -> str:
+    """A phrase without its article: two choices must differ by more than that."""
+    first, _, rest = quote.lower().partition(" ")
+    return rest if first in ("a", "an", "the") else quote.lower()
