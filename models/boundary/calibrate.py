@@ -23,7 +23,7 @@ from corrupt import Spoilt  # noqa: E402
 from sklearn.linear_model import LogisticRegression  # noqa: E402
 from train import HELD_BACK, load_or_spoil, paragraphs  # noqa: E402
 
-from rwtools.rules.boundaries import boundaries, plainness  # noqa: E402
+from rwtools.rules.boundaries import bareness, boundaries, plainness  # noqa: E402
 from rwtools.rules.friends import opens_dependent  # noqa: E402
 from rwtools.text import Text, parse_many  # noqa: E402
 
@@ -58,7 +58,7 @@ def scored(text: Text, spoilt: Spoilt) -> list[Row]:
             else 0 < s.start - spoilt.offset <= 2
         )
         kind = "fragment" if opens_dependent(text, s) else "fragment-phrase"
-        rows.append((kind, fragment.score, False, False, right))
+        rows.append((kind, fragment.score, *bareness(text, s), right))
     return rows
 
 
@@ -111,7 +111,11 @@ def main() -> None:
     }
     print(f"{faults} faults, {sentences} clean sentences; each counted", weights)
     curves = {
-        name: fitted(rows, name.startswith(("strong", "second")), weights[name.split("-phrase")[0]])
+        name: fitted(
+            rows,
+            name.startswith(("strong", "second", "fragment")),
+            weights[name.split("-phrase")[0]],
+        )
         for name, rows in scores.items()
     }
     for name, rows in sorted(scores.items()):

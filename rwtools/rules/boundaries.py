@@ -23,6 +23,8 @@ from rwtools.errors import ArtifactError
 from rwtools.resources import artifact, load_json
 from rwtools.rules.friends import (
     agrees,
+    is_bare,
+    is_command,
     is_whole,
     leaves_gap,
     may_be_fragment,
@@ -46,11 +48,13 @@ from rwtools.rules.wholeness import sentence_features, sentence_names
 from rwtools.text import Clause, Sentence, Text, is_verse, parse_many
 
 __all__ = [
+    "FRAGMENT_THRESHOLD",
     "THRESHOLD",
     "Boundaries",
     "Fragment",
     "Suspect",
     "TwoSides",
+    "bareness",
     "boundaries",
     "independent_in",
     "is_linked",
@@ -63,7 +67,8 @@ __all__ = [
     "two_sides",
 ]
 
-THRESHOLD = 0.5
+THRESHOLD = 0.6
+FRAGMENT_THRESHOLD = 0.5
 _SIDE_DOUBT = 0.2
 _FLOOR = 0.1
 _SIDE_FLOOR = 0.05
@@ -180,6 +185,13 @@ def plainness(text: Text, shape: Outline, place: Place, label: str) -> tuple[boo
     return alone, opens
 
 
+def bareness(text: Text, sentence: Sentence) -> tuple[bool, bool]:
+    """Two plain signs that a sentence is a fragment: no word could be its verb; so too, and no
+    comma stands in it."""
+    bare = is_bare(text, sentence)
+    return bare, bare and not any(t.text == "," for t in text.sentence_tokens(sentence))
+
+
 _PRONOUNS = frozenset(
     "nothing nobody none everything everyone something someone one this these those others".split()
 )
@@ -267,7 +279,10 @@ def look_again(
         left, right = next(parsed), next(parsed)
         at = text.tokens[place.right].start
         unequal = place.kind == "semicolon"
-        if (is_whole(left) and is_whole(right)) == unequal:
+        if unequal:
+            if all(is_whole(side) or is_command(side) for side in (left, right)):
+                continue
+        elif not (is_whole(left) and is_whole(right)):
             continue
         if not unequal and not agrees(text, at, right):
             continue
@@ -318,7 +333,8 @@ def _fragments(text: Text, shape: Outline) -> Iterator[Fragment]:
         if not _neighbours(text, sentence.index - (joins == "before")):
             joins = ""
         kind = "fragment" if opens_dependent(text, sentence) else "fragment-phrase"
-        yield Fragment(sentence, joins, _calibrated(kind, score), score)
+        signs = bareness(text, sentence)
+        yield Fragment(sentence, joins, _calibrated(kind, score, signs), score)
 
 
 def _touches_blank(text: Text, place: Place) -> bool:

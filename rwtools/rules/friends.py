@@ -18,6 +18,8 @@ from rwtools.text.clauses import own_subject
 __all__ = [
     "agrees",
     "false_friend",
+    "is_bare",
+    "is_command",
     "is_whole",
     "leaves_gap",
     "may_be_fragment",
@@ -78,6 +80,14 @@ def is_whole(text: Text) -> bool:
     if subject.i > clause.head:
         return subject.dep == "expl" or text.tokens[clause.head].pos == "AUX" or start > 2
     return start == 0 or text.tokens[start - 1].pos not in ("NOUN", "PROPN", "NUM")
+
+
+def is_command(text: Text) -> bool:
+    """Whether a stretch parsed alone is a command: ``Bring the lamp``."""
+    words = [t for t in text.tokens if not t.is_punct and t.tag not in ("RB", "UH", "CC")]
+    if not words or words[0].tag not in ("VB", "VBP"):
+        return False
+    return words[0].dep == "ROOT" and own_subject(text, words[0].i) is None
 
 
 # ---------------------------------------------------------------- places
@@ -461,6 +471,8 @@ def _may_go_without(text: Text, place: Place) -> bool:
     word, after = tokens[place.right], tokens[min(place.right + 1, place.last)]
     if word.tag != "CC" or tokens[place.left].tag == "IN" or _in_brackets(text, place):
         return True
+    if after.lower in _OPENERS and after.tag in ("IN", "WRB", "WDT", "WP"):
+        return True
     if after.tag in ("VBG", "VBN", "VB") or after.lower in ("that", "instead", "rather", "also"):
         return True
     start = place.left
@@ -476,11 +488,14 @@ def _may_go_without(text: Text, place: Place) -> bool:
     right = [t for t in tokens[place.right + 1 : place.last + 1] if not t.is_punct]
     if not any(t.tag in FINITE for t in right):
         return True
-    least = 2 if word.lower in ("but", "yet", "so") else 6
+    least = 2 if word.lower in ("but", "yet", "so") else 8
     return min(len(left), len(right)) <= least
 
 
 # ---------------------------------------------------------------- sentences
+
+
+_SET_APART = frozenset('"“”()[]:•')
 
 
 def may_be_fragment(text: Text, sentence: Sentence) -> bool:
@@ -491,7 +506,7 @@ def may_be_fragment(text: Text, sentence: Sentence) -> bool:
     words = [t for t in tokens if not t.is_punct]
     if len(words) < 3 or body[-1] != "." or any(t.is_blank for t in tokens):
         return False
-    if any(c in '"“”()[]:•' for c in body) or words[0].text[:1].islower():
+    if not _SET_APART.isdisjoint(body) or words[0].text[:1].islower():
         return False
     if words[0].tag in ("LS", "CD", "VB", "VBP", "MD"):
         return False
@@ -573,6 +588,39 @@ def _clauses_marked(text: Text, part: list[Token]) -> int:
     return marked
 
 
+def is_bare(text: Text, sentence: Sentence) -> bool:
+    """Whether no word of a sentence could be its finite verb: none has such a form, but for those
+    behind a relative word or subordinator (*the best | that appeared*) and those whose place is a
+    noun's (*of work*). A noun after a noun may be a verb that the tagger missed."""
+    behind = False
+    tokens = text.sentence_tokens(sentence)
+    for before, token in zip((None, *tokens), tokens, strict=False):
+        if token.tag in ("WDT", "WP", "WRB", "WP$") or (token.tag == "IN" and token.dep == "mark"):
+            behind = True
+        elif token.is_punct:
+            behind = behind and token.text != ","
+        elif before is None or token.tag in ("VBG", "RB", "IN"):
+            continue
+        elif token.tag in FINITE or token.lower in _finite_forms():
+            if behind:
+                behind = False
+            elif token.tag in FINITE or before.tag not in _BEFORE_NOUN:
+                return False
+        elif _is_missed_verb(before, token):
+            return False
+    return True
+
+
+def _is_missed_verb(before: Token, token: Token) -> bool:
+    """Whether the tagger may have taken a verb for a noun (*the vacuole | shrinks*, *larvae |
+    overwinter*, *this | results in*)."""
+    if token.tag == "NNS" and token.lower.endswith("s"):
+        one = before.lower in ("this", "that", "each", "it")
+        return one or before.pos in ("NOUN", "PROPN", "ADV", "PRON")
+    return token.tag in ("NN", "JJ", "VB") and before.tag in ("NNS", "NNPS", "RB")
+
+
+_BEFORE_NOUN = frozenset("IN DT PRP$ TO JJ JJR JJS POS CC ,".split())
 _AFTER_ACTION = frozenset("is was means requires involves takes makes gives helps can may".split())
 _OBJECT_TAGS = frozenset("DT PRP$ PRP NN NNS NNP NNPS JJ CD".split())
 _AFTER_VERB = _OBJECT_TAGS | {"IN", "TO", "RB", "RP"}

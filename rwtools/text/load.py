@@ -18,6 +18,7 @@ from rwtools.text.spans import for_parser, is_verse
 if TYPE_CHECKING:
     from spacy.language import Language
     from spacy.tokens import Doc
+    from spacy.tokens import Token as Word
 
 __all__ = ["MAX_CHARACTERS", "check_passage", "parse", "parse_many", "pipeline"]
 
@@ -109,33 +110,46 @@ def _prepare(passage: str, verse: bool | None) -> tuple[str, tuple[str, bool]]:
 def _to_text(doc: Doc, passage: str, verse: bool) -> Text:
     """Copy what the analyzers need out of the spaCy document, leaving white space out."""
     place: dict[int, int] = {}
-    kept = [token for token in doc if not token.is_space]
-    for new, token in enumerate(kept):
-        place[token.i] = new
+    kept: list[Word] = []
+    starts = []
+    opens = True  # a sentence may begin with white space: its first word opens it then
+    for token in doc:
+        opens = opens or bool(token.is_sent_start)
+        if not token.is_space:
+            place[token.i] = len(kept)
+            kept.append(token)
+            starts.append(opens)
+            opens = False
     tokens: list[Token] = []
     sentences: list[Sentence] = []
     first = 0
-    for new, token in enumerate(kept):
-        if new and token.sent.start != kept[new - 1].sent.start:
+    for new, (token, opens) in enumerate(zip(kept, starts, strict=True)):
+        if opens and new:
             sentences.append(_sentence(len(sentences), first, tokens))
             first = new
         head = token.head
         while head.is_space and head.head.i != head.i:
             head = head.head
         start = token.idx
+        end = start + len(token)
+        text = passage[start:end]
+        pos = token.pos_
         tokens.append(
             Token(
                 i=new,
                 start=start,
-                end=start + len(token),
-                text=passage[start : start + len(token)],
+                end=end,
+                text=text,
                 lower=token.lower_,
                 lemma=token.lemma_.lower(),
-                pos=token.pos_,
+                pos=pos,
                 tag=token.tag_,
                 dep=token.dep_,
                 head=place.get(head.i, new),
                 sent=len(sentences),
+                is_punct=pos == "PUNCT"
+                or not (text.isalnum() or any(c.isalnum() or c == "_" for c in text)),
+                is_blank=text.startswith("____"),
             )
         )
     if len(tokens) > first:

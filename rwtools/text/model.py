@@ -6,16 +6,18 @@ from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from rwtools.clue import Evidence, Span
 
 __all__ = ["Clause", "Sentence", "Text", "Token"]
 
 
-@dataclass(frozen=True, slots=True)
-class Token:
+class Token(NamedTuple):
     """A word or mark. ``pos`` is the universal part of speech, ``tag`` the Penn tag, ``dep`` the
-    dependency on token ``head`` (its own index for a root), ``sent`` the sentence's index."""
+    dependency on token ``head`` (its own index for a root), ``sent`` the sentence's index;
+    ``is_punct``: whether it is a mark, not a word; ``is_blank``: whether it is the blank that an
+    item leaves open."""
 
     i: int
     start: int
@@ -28,16 +30,8 @@ class Token:
     dep: str
     head: int
     sent: int
-
-    @property
-    def is_punct(self) -> bool:
-        """Whether this is a mark, not a word."""
-        return self.pos == "PUNCT" or not any(c.isalnum() or c == "_" for c in self.text)
-
-    @property
-    def is_blank(self) -> bool:
-        """Whether this is the blank that an item leaves open."""
-        return self.text.startswith("____")
+    is_punct: bool
+    is_blank: bool
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ __all__ = ["CLOSERS", "TERMINATORS", "mark_boundaries"]
 TERMINATORS = frozenset({".", "?", "!", "...", "…", "?!", "!?", "!!", "...."})
 CLOSERS = frozenset({'"', "'", "''", ")", "]", "}", "»"})
 _ALWAYS_OPEN = frozenset({"``", "(", "[", "{", "«"})
+_BEFORE_OPENER = _ALWAYS_OPEN | {"\u2014", "--"}
 _SPEECH = frozenset(
     "said says asked asks cried cries called calls replied replies answered answers shouted "
     "whispered exclaimed wondered murmured added told yelled muttered demanded remarked".split()
@@ -31,71 +32,81 @@ _TITLES = frozenset(
 
 def mark_boundaries(doc: Doc) -> Doc:
     """Set ``is_sent_start`` before parsing: yes, no, or (None) for the parser to decide."""
+    marks = _Marks(doc)
     depth = 0
-    for i, token in enumerate(doc):
+    for i, (token, word, space) in enumerate(zip(doc, marks.words, marks.spaces, strict=True)):
         if i:
-            token.is_sent_start = None if token.is_space else _boundary(doc, i, depth)
-        if token.is_space and "\n" in token.text:
+            token.is_sent_start = None if space else marks.boundary(i, depth)
+        if space and "\n" in word:
             depth = 0
-        elif token.text in "([":
+        elif word in "([":
             depth += 1
-        elif token.text in ")]":
+        elif word in ")]":
             depth = max(0, depth - 1)
     return doc
 
 
-def _opens(doc: Doc, i: int) -> bool:
-    """Whether the mark at ``i`` opens a quotation or bracket: plain quotes look the same both ways,
-    so white space decides."""
-    if doc[i].text in _ALWAYS_OPEN:
-        return True
-    if doc[i].text not in CLOSERS or doc[i].text in ")]}":
-        return False
-    spaced_before = i == 0 or bool(doc[i - 1].whitespace_) or doc[i - 1].is_space
-    if i and not spaced_before and doc[i - 1].text in _ALWAYS_OPEN | {"\u2014", "--"}:
-        spaced_before = True
-    return spaced_before and not doc[i].whitespace_
+class _Marks:
+    """The words and marks of a document as plain lists: each token is looked at many times."""
 
+    def __init__(self, doc: Doc) -> None:
+        self.doc = doc
+        self.words = [token.text for token in doc]
+        self.spaces = [word.isspace() for word in self.words]
+        self.gaps = [bool(token.whitespace_) for token in doc]
 
-def _boundary(doc: Doc, i: int, depth: int) -> bool | None:
-    """Whether a sentence begins at token ``i``."""
-    before = i - 1
-    while before >= 0 and doc[before].is_space:
-        if "\n" in doc[before].text:
+    def opens(self, i: int) -> bool:
+        """Whether the mark at ``i`` opens a quotation or bracket: plain quotes look the same both
+        ways, so white space decides."""
+        word = self.words[i]
+        if word in _ALWAYS_OPEN:
             return True
-        before -= 1
-    if before < 0 or _opens(doc, before):
+        if word not in CLOSERS or word in ")]}":
+            return False
+        spaced_before = i == 0 or self.gaps[i - 1] or self.spaces[i - 1]
+        if i and not spaced_before and self.words[i - 1] in _BEFORE_OPENER:
+            spaced_before = True
+        return spaced_before and not self.gaps[i]
+
+    def boundary(self, i: int, depth: int) -> bool | None:
+        """Whether a sentence begins at token ``i``."""
+        words, before = self.words, i - 1
+        while before >= 0 and self.spaces[before]:
+            if "\n" in words[before]:
+                return True
+            before -= 1
+        if before < 0 or self.opens(before):
+            return False
+        closed = False
+        while before > 0 and words[before] in CLOSERS and not self.opens(before):
+            closed = True
+            before -= 1
+        word, last = words[i], words[before]
+        if last not in TERMINATORS and not (len(last) > 1 and last.endswith(".")):
+            return False
+        opening = self.opens(i)
+        if word in CLOSERS and not opening:
+            return False  # a closing mark belongs to the sentence that it closes
+        first = words[i + 1] if opening and i + 1 < len(words) else word
+        capital = first[:1].isupper() or first[:1].isdigit()
+        if last in TERMINATORS:
+            if depth:
+                return None
+            if self.doc[i].is_punct and not opening:
+                return False
+            if first[:1].islower() and set(first) != {"x"}:  # x's stand for a blank
+                return False
+            # `"Stop!" Mira said`
+            return not (closed and last != "." and capital and self.speech_verb_follows(i))
+        if not capital or last.lower() in _TITLES:
+            return False
+        return None
+
+    def speech_verb_follows(self, i: int) -> bool:
+        """Whether a verb of saying comes within the next few words, before any mark."""
+        for token in self.doc[i : i + 5]:
+            if token.is_punct:
+                return False
+            if token.lower_ in _SPEECH:
+                return True
         return False
-    closed = False
-    while before > 0 and doc[before].text in CLOSERS and not _opens(doc, before):
-        closed = True
-        before -= 1
-    token, last = doc[i], doc[before]
-    opening = _opens(doc, i)
-    if token.text in CLOSERS and not opening:
-        return False  # a closing mark belongs to the sentence that it closes
-    first = doc[i + 1] if opening and i + 1 < len(doc) else token
-    capital = first.text[:1].isupper() or first.text[:1].isdigit()
-    if last.text in TERMINATORS:
-        if depth:
-            return None
-        if token.is_punct and not opening:
-            return False
-        if first.text[:1].islower() and set(first.text) != {"x"}:  # x's stand for a blank
-            return False
-        if closed and last.text != "." and capital and _speech_verb_follows(doc, i):
-            return False  # `"Stop!" Mira said`
-        return True
-    if last.text.endswith(".") and len(last.text) > 1 and capital:
-        return False if last.lower_ in _TITLES else None
-    return False
-
-
-def _speech_verb_follows(doc: Doc, i: int) -> bool:
-    """Whether a verb of saying comes within the next few words, before any mark."""
-    for token in doc[i : i + 5]:
-        if token.is_punct:
-            return False
-        if token.lower_ in _SPEECH:
-            return True
-    return False

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from rwtools.errors import ArtifactError
 from rwtools.rules import check
 from rwtools.rules.boundaries import boundaries, sides
+from rwtools.rules.friends import is_bare
 from rwtools.rules.places import feature_names, features, outline, places
 from rwtools.rules.trees import load_forests
 from rwtools.rules.wholeness import sentence_features, sentence_names
@@ -148,6 +149,20 @@ def test_sound_boundaries_are_named_with_both_sides(passage, rule, quote):
     assert [c.quote for c in clues] == [quote]
     assert "The tide was low" in clues[0].explanation or "the tide was low" in passage
     assert any(e.role == "clause" for e in clues[0].evidence)
+
+
+@pytest.mark.parametrize(
+    ("passage", "bare"),
+    [
+        ("He named two risks. The rust of the old hinges and the damp.", True),
+        ("They sell plums. The best that grew along the river this year.", True),
+        ("The pump is loud. The noise shakes the cups on the shelf.", False),
+        ("Frost came early. The larvae then overwinter in the bark.", False),
+    ],
+)
+def test_a_bare_sentence_has_no_word_that_could_be_its_verb(passage, bare):
+    text = parse(passage)
+    assert is_bare(text, text.sentences[1]) is bare
 
 
 _WORDS = st.sampled_from(

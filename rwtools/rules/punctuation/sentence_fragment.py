@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.clue import Fix
-from rwtools.rules.boundaries import THRESHOLD, Fragment, boundaries, lowered
+from rwtools.rules.boundaries import FRAGMENT_THRESHOLD, Fragment, boundaries, lowered
 from rwtools.rules.model import Finding, Rule
 from rwtools.rules.phrases import clear, short
 from rwtools.text import Text, Token
@@ -27,7 +27,7 @@ def find(text: Text) -> list[Finding]:
 
 def _find(text: Text) -> Iterator[Finding]:
     for fragment in boundaries(text).fragments:
-        if fragment.probability < THRESHOLD:
+        if fragment.probability < FRAGMENT_THRESHOLD:
             continue
         sentence = fragment.sentence
         index = sentence.index - 1 if fragment.joins == "before" else sentence.index
