@@ -1,7 +1,10 @@
 """The server's processes: one, or several that share one copy of the models in memory.
 
-The parent binds the socket, loads the models and forks; the children only read what it loaded, so
-the kernel keeps one copy (copy-on-write). Threads start after the fork, in each child.
+The parent binds the port, loads the models and forks; the children only read what it loaded, so
+the kernel keeps one copy (copy-on-write). Threads start after the fork, in each child. Each child
+has a listening socket of its own, among which the kernel shares out the connections: with one for
+all, the child that is awake takes most of them. A child that starts anew takes over the socket, and
+the connections that wait there, of the one that ended.
 """
 
 from __future__ import annotations
@@ -38,24 +41,29 @@ def serve(settings: Settings, started: Callable[[], None] = lambda: None) -> Non
     Raises `UsageError` where the port is taken or the address is not this computer's.
     """
     listener = _bind(settings.host, settings.port)
-    started()
     if settings.workers == 1:
+        started()
         _Server(settings).run(sockets=[listener])
         return
+    listener.close()  # it has shown that the port is free; those that follow may share it
+    listeners = [_bind(settings.host, settings.port, shared=True) for _ in range(settings.workers)]
+    started()
     load_to_share()
     gc.collect()
     # Out of the collector's sight, which would write to every object and so copy its page.
     gc.freeze()
-    _Parent(settings, listener).run()
+    _Parent(settings, listeners).run()
 
 
-def _bind(host: str, port: int) -> socket.socket:
+def _bind(host: str, port: int, *, shared: bool = False) -> socket.socket:
     try:
         family, kind, protocol, _, address = socket.getaddrinfo(
             host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE
         )[0]
         listener = socket.socket(family, kind, protocol)
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if shared:
+            listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEPORT, 1)
         listener.bind(address)
     except OSError as error:
         why = (error.strerror or str(error)).lower()
@@ -84,24 +92,27 @@ class _Server(uvicorn.Server):
 
 
 class _Parent:
-    """Keeps so many workers alive, until a signal ends them all."""
+    """Keeps a worker alive for each socket, until a signal ends them all."""
 
-    def __init__(self, settings: Settings, listener: socket.socket) -> None:
+    def __init__(self, settings: Settings, listeners: list[socket.socket]) -> None:
         self._settings = settings
-        self._listener = listener
-        self._workers: dict[int, float] = {}
+        self._free = listeners
+        self._workers: dict[int, tuple[socket.socket, float]] = {}
         self._ending = False
 
     def run(self) -> None:
         for number in (signal.SIGINT, signal.SIGTERM):
             signal.signal(number, self._end)
         while True:
-            while not self._ending and len(self._workers) < self._settings.workers:
-                self._fork()
+            while self._free and not self._ending:
+                self._fork(self._free.pop())
             if not self._workers:
                 return
             pid, status = os.wait()
-            born = self._workers.pop(pid, 0.0)
+            if pid not in self._workers:
+                continue
+            listener, born = self._workers.pop(pid)
+            self._free.append(listener)
             if not self._ending:
                 why = os.waitstatus_to_exitcode(status)
                 print(f"rwtools: a worker ended ({why}); a new one starts", file=sys.stderr)
@@ -112,25 +123,25 @@ class _Parent:
         for pid in self._workers:
             os.kill(pid, signal.SIGTERM)
 
-    def _fork(self) -> None:
+    def _fork(self, listener: socket.socket) -> None:
         assert threading.active_count() == 1, "a fork would lose threads"
         parent = os.getpid()
         # A signal must not fall between the fork and the note of it.
         signal.pthread_sigmask(signal.SIG_BLOCK, (signal.SIGINT, signal.SIGTERM))
         pid = os.fork()
         if pid == 0:
-            self._work(parent)
-        self._workers[pid] = time.monotonic()
+            self._work(listener, parent)
+        self._workers[pid] = listener, time.monotonic()
         signal.pthread_sigmask(signal.SIG_UNBLOCK, (signal.SIGINT, signal.SIGTERM))
 
-    def _work(self, parent: int) -> None:
+    def _work(self, listener: socket.socket, parent: int) -> None:
         """A worker's life; it never comes back to the parent's code."""
         status = 1
         try:
             signal.signal(signal.SIGINT, signal.SIG_DFL)
             signal.signal(signal.SIGTERM, signal.SIG_DFL)
             signal.pthread_sigmask(signal.SIG_UNBLOCK, (signal.SIGINT, signal.SIGTERM))
-            _Server(self._settings, parent).run(sockets=[self._listener])
+            _Server(self._settings, parent).run(sockets=[listener])
             status = 0
         finally:
             sys.stderr.flush()
