@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator
+from itertools import islice
 from typing import Any, Literal, get_args
 
 from rwtools.clue import Clue, Kind, in_order
@@ -16,6 +17,7 @@ Reveal = Literal["where", "why", "all"]
 REVEAL: tuple[Reveal, ...] = get_args(Reveal)
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
+_BATCH = 32  # passages whose boundaries are judged at once
 _WHERE = ("kind", "start", "end", "quote")
 _WHY = (*_WHERE, "label", "sense", "rule", "explanation")
 
@@ -50,9 +52,15 @@ def hint_many(
 
     The passages are taken as checked (see `check_passage`); verse is recognised by its lines.
     """
+    from rwtools import rules
+
     check_kinds(kinds)
-    for text in parse_many(passages):
-        yield clues_of(text, kinds=kinds, all_words=all_words)
+    texts = parse_many(passages)
+    while batch := list(islice(texts, _BATCH)):
+        if kinds is None or {"punctuation", "grammar"} & set(kinds):
+            rules.survey(batch)
+        for text in batch:
+            yield clues_of(text, kinds=kinds, all_words=all_words)
 
 
 def clues_of(

@@ -23,7 +23,8 @@ from corrupt import Spoilt  # noqa: E402
 from sklearn.linear_model import LogisticRegression  # noqa: E402
 from train import HELD_BACK, load_or_spoil, paragraphs  # noqa: E402
 
-from rwtools.rules.boundaries import bareness, boundaries, plainness  # noqa: E402
+from rwtools.rules.boundaries import boundaries  # noqa: E402
+from rwtools.rules.doubts import bareness, plainness  # noqa: E402
 from rwtools.rules.friends import opens_dependent  # noqa: E402
 from rwtools.text import Text, parse_many  # noqa: E402
 

@@ -29,7 +29,7 @@ sys.path[:0] = [str(HERE), str(HERE.parents[1])]
 from corrupt import Spoilt, join_sentences, shortened, spoil, window  # noqa: E402
 from sklearn.ensemble import HistGradientBoostingClassifier  # noqa: E402
 
-from rwtools.rules.boundaries import look_again, side_names  # noqa: E402
+from rwtools.rules.doubts import Doubt, look_again, side_names  # noqa: E402
 from rwtools.rules.friends import possible  # noqa: E402
 from rwtools.rules.places import Place, feature_names, features, outline, places  # noqa: E402
 from rwtools.rules.trees import Forest  # noqa: E402
@@ -156,9 +156,9 @@ def second_rows(
         row = features(text, shape, place)
         chance = models[place.kind].probabilities(row[None, :])[0, 1]
         if place.kind == "semicolon" or chance > DOUBT:
-            doubtful.append((place, row))
+            doubtful.append(Doubt(text, place, row))
     if doubtful:
-        yield from look_again(text, doubtful)
+        yield from ((found.place, found.row) for found in look_again(doubtful))
 
 
 def second_tables(

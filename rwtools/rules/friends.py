@@ -510,6 +510,8 @@ def may_be_fragment(text: Text, sentence: Sentence) -> bool:
         return False
     if words[0].tag in ("LS", "CD", "VB", "VBP", "MD"):
         return False
+    if words[1].tag in ("DT", "PRP$", "PRP") and words[0].lower in _finite_forms():
+        return False  # a command, whatever the tag: *Lay the chain on the table*
     if words[0].tag == "VBG" and not any(t.text == "," for t in tokens):
         return not any(t.tag in FINITE for t in words)  # finding it took four days
     if _in_quotation(text, sentence):

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from rwtools.errors import ArtifactError
 from rwtools.rules import check
-from rwtools.rules.boundaries import boundaries, sides
+from rwtools.rules.boundaries import boundaries
+from rwtools.rules.doubts import sides
 from rwtools.rules.friends import is_bare
 from rwtools.rules.places import feature_names, features, outline, places
 from rwtools.rules.trees import load_forests
