@@ -167,3 +167,11 @@ def test_any_heap_of_words_gives_true_offsets(words):
     for clue in check(parse(text)):
         assert text[clue.start : clue.end] == clue.quote
         assert all(0 <= f.start <= f.end <= len(text) for f in clue.fix)
+
+
+@pytest.mark.parametrize(
+    "passage",
+    ["Yet each of the later surveys have confirmed it.", "But the price of the maps were low."],
+)
+def test_a_conjunction_that_opens_a_sentence_joins_no_subjects(passage):
+    assert found(passage, "subject-verb-agreement", "fault")

@@ -199,6 +199,8 @@ def _clause_start(text: Text, first: int, start: int) -> int:
     at = start
     while at > first and text.tokens[at - 1].text not in (",", ";", ":", "—", "("):
         at -= 1
+    if at == first and text.tokens[at].tag == "CC" and at < start:
+        at += 1  # *But each of them ...*: it joins no two subjects
     return at
 
 
