@@ -89,6 +89,8 @@ def _record(line: bytes, name: str, number: int) -> dict[str, Any] | BatchLineEr
 def write_whole(name: str | Path) -> Iterator[IO[str]]:
     """Write a text file that appears whole or not at all (a temporary file, then a rename)."""
     path = Path(name)
+    if path.is_dir():
+        raise UnreadableFileError("this is a folder, so no file can be written there", file=path)
     try:
         handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent or ".")
     except OSError as error:

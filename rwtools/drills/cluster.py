@@ -8,11 +8,13 @@ a lost worker had is done again by another; so the output is that of one process
 from __future__ import annotations
 
 import logging
+import socket
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from importlib import import_module
 from typing import Any, TypeVar
+from urllib.parse import urlsplit
 
 from rwtools.drills.spread import Spread
 from rwtools.errors import UsageError
@@ -42,6 +44,7 @@ def connected(address: str, *, patience: float = _PATIENCE) -> Iterator[Spread]:
         raise UsageError(why, field="cluster") from error
     for name in ("distributed", "distributed.client", "distributed.core"):
         logging.getLogger(name).setLevel(logging.CRITICAL)
+    _check_address(address, patience)
     try:
         client = Client(address, timeout=patience, set_as_default=False)
     except (OSError, TimeoutError, ValueError) as error:
@@ -52,6 +55,21 @@ def connected(address: str, *, patience: float = _PATIENCE) -> Iterator[Spread]:
         yield lambda function, calls: _spread(client, function, calls)
     finally:
         client.close()
+
+
+def _check_address(address: str, patience: float) -> None:
+    """Knock first: Dask's client takes long to give up, and leaves noise behind."""
+    try:
+        place = urlsplit(address if "://" in address else f"tcp://{address}")
+        if not place.hostname or place.port is None:
+            raise UsageError(
+                f"{address!r} is no cluster's address; one looks like tcp://10.0.0.5:8786",
+                field="cluster",
+            )
+        socket.create_connection((place.hostname, place.port), timeout=patience).close()
+    except (OSError, ValueError) as error:
+        why = f"no Dask cluster answers at {address}"
+        raise UsageError(why, field="cluster") from error
 
 
 def _check_workers(client: Any, address: str, patience: float) -> None:

@@ -112,6 +112,22 @@ def test_a_question_is_worked_out_step_by_step(open_page):
     assert page.locator("#asked-choices .why").count() == 4
 
 
+def test_on_a_phone_each_step_comes_into_sight(open_page):
+    page = open_page("question", width=360, height=740)
+    page.click("#ask-example")
+    page.click("#ask button[type=submit]")
+    page.wait_for_selector("#path li")
+    while page.is_enabled("#path-next"):
+        page.click("#path-next")
+        note, step, button = (
+            page.locator(place).bounding_box()
+            for place in (".note:has(#path)", "#path li[aria-current]", "#path-next")
+        )
+        assert note["y"] <= button["y"]
+        assert button["y"] + button["height"] <= step["y"] + 1
+        assert step["y"] + min(step["height"], 60) <= note["y"] + note["height"]
+
+
 def test_a_drill_gives_feedback_and_keeps_a_history_that_can_be_deleted(open_page):
     page = open_page()
     page.click("#to-drill")

@@ -152,9 +152,13 @@ def test_no_cluster_answers():
         pass
 
 
-def test_a_word_that_is_no_address():
+@pytest.mark.parametrize(
+    ("address", "message"),
+    [("x:y", "no Dask cluster answers"), ("nowhere", "looks like tcp://"), ("", "looks like")],
+)
+def test_a_word_that_is_no_address(address, message):
     pytest.importorskip("distributed")
-    with pytest.raises(UsageError, match="no Dask cluster answers"), connected("x:y", patience=1):
+    with pytest.raises(UsageError, match=message), connected(address, patience=1):
         pass
 
 

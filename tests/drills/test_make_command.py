@@ -101,6 +101,13 @@ def test_a_folder_without_texts(run, tmp_path):
     assert "there is no .txt file in this folder" in result.stderr
 
 
+def test_a_folder_in_the_way(run, root, tmp_path):
+    result = run(root / "corpus/passages/tide-mill.txt", "-o", tmp_path)
+    assert result.returncode == 2
+    assert result.stderr.count("\n") == 1
+    assert "this is a folder" in result.stderr
+
+
 def test_a_place_that_cannot_be_written(run, root, tmp_path):
     result = run(root / "corpus/passages/tide-mill.txt", "-o", tmp_path / "no" / "items.jsonl")
     assert result.returncode == 2

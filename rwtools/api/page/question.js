@@ -70,6 +70,9 @@ function stations(solution) {
 function go(step) {
   state.step = step;
   redraw();
+  // The note may be lower than its steps: bring the last one up under the buttons.
+  const below = by("path-tools").getBoundingClientRect().bottom;
+  by("path").closest(".note").scrollTop += by("path").lastElementChild.getBoundingClientRect().top - below;
 }
 
 export function begin() {

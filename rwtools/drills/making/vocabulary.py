@@ -165,6 +165,8 @@ def _asked(text: Text, clue: Clue, rng: random.Random) -> Draft | None:
     size = len(gloss.quote.split())
     if any(c in gloss.quote for c in '\n()[]"“”;') or not 1 <= size <= _LONGEST_GLOSS:
         return None
+    if clue.rule == "meaning-colon" and size < 4:
+        return None  # "one more class of molecules: nucleic acids" names one, and explains nothing
     if _mere_list(clue, gloss) or not inside or _clause_between(text, clue, gloss):
         return None
     head = _head(text, inside)
