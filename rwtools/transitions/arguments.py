@@ -17,6 +17,7 @@ __all__ = ["arguments"]
 
 _VERBAL = frozenset({"VERB", "AUX"})
 _OPENERS = frozenset({"cc", "punct", "preconj", "intj"})
+_LAST_WORDS = 6
 _CUTS = frozenset({";", "—", "--", ":"})
 
 
@@ -116,7 +117,14 @@ def _dependent_end(text: Text, right: int, left: int) -> int:
     before its main clause ends before that clause's head."""
     end = max(_bounds(text, right)[1], right + 1)
     if right < left < end:
-        return max(_own_bounds(text, right)[1], right + 1)
+        end = max(_own_bounds(text, right)[1], right + 1)
+    # *Because it comes later | each day, the mill stops*: the comma shows where the part ends,
+    # though the parser may give its last words to the main clause
+    comma = next(
+        (i for i in range(end, min(end + _LAST_WORDS, left)) if text.tokens[i].text == ","), 0
+    )
+    if right < left and comma and not _holds_verb(text, end, comma + 1):
+        return comma
     return end
 
 
