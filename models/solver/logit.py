@@ -13,12 +13,26 @@ import numpy as np
 from scipy.optimize import minimize
 
 _FOR = frozenset(
-    {"judge", "judge means", "judge that is", "marks", "relation", "tense around", "gloss"}
+    {
+        "judge",
+        "judge means",
+        "judge means quoted",
+        "judge sentence means",
+        "marks",
+        "relation",
+        "tense around",
+        "gloss",
+        "sense",
+    }
 )
 _AGAINST = frozenset(
     {
         "judge anywhere",
-        "judge that is anywhere",
+        "judge means anywhere",
+        "judge definition",
+        "judge another way",
+        "commonest sense",
+        "common word",
         "faults",
         "splice",
         "fragment",
@@ -32,7 +46,7 @@ _AGAINST = frozenset(
     }
 )
 BOUNDS = dict.fromkeys(_FOR, (0, None)) | dict.fromkeys(_AGAINST, (None, 0))
-RIDGE = 0.02
+RIDGE = 0.005
 
 
 @dataclass

@@ -28,8 +28,8 @@ from rwtools.items.groups import GROUPS, features_of, group_of
 from rwtools.items.model import Item
 
 PATH = data.HERE / "weights.json"
-RIGHT = 0.92
-"""Of the items answered, at least so many have to be right."""
+LOST = 0.01
+"""Share of the written items that may lose a right answer to caution."""
 
 GENERATED = 0.3
 """Weight of the generated items of a group beside the written ones (vocabulary: none are used)."""
@@ -91,16 +91,22 @@ def examples(
 
 
 def margin(chances: list[np.ndarray], rows: list[logit.Example]) -> float:
-    """The lowest probability of the best choice above which `RIGHT` of the items are right."""
+    """The probability of the best choice below which an item is left open: as high as it can be
+    while no more than `LOST` of the written items would lose a right answer (out of fold).
+
+    One margin for all groups, because a probability of one means the same as of another.
+    """
     best = sorted(
-        (float(p.max()), bool(p.argmax() == e.key), e.weight)
+        (float(p.max()), bool(p.argmax() == e.key))
         for p, e in zip(chances, rows, strict=True)
+        if e.own
     )
-    for n, (lowest, _, _) in enumerate(best):
-        rest = best[n:]
-        if sum(w for _, right, w in rest if right) >= RIGHT * sum(w for *_, w in rest):
-            return round(max(lowest - 1e-6, 0.3), 3)
-    return 0.9
+    lost = 0
+    for chance, right in best:
+        lost += right
+        if lost > LOST * len(best):
+            return round(chance - 1e-3, 3)
+    return 0.3
 
 
 def _part(items: list[Item], found: dict[str, Features], names: list[str]) -> dict[str, float]:
@@ -126,6 +132,8 @@ def main() -> None:
     ]
     random.Random(1).shuffle(items)
     looked_up = features(items, options.features)
+    all_chances: list[np.ndarray] = []
+    all_rows: list[logit.Example] = []
     for group in GROUPS:
         mine = [item for item in items if group_of(item) == group]
         if group == "vocabulary":
@@ -133,6 +141,8 @@ def main() -> None:
         names = list(looked_up[mine[0].id])
         rows = examples(mine, looked_up, names)
         chances = logit.folds(rows, names)
+        all_chances += chances
+        all_rows += rows
         weights = logit.fit(rows, names)
         judge = [n for n in names if n.startswith("judge")]
         clues = [n for n in names if n not in judge]
@@ -140,7 +150,6 @@ def main() -> None:
         made = [bool(p.argmax() == e.key) for p, e in zip(chances, rows, strict=True) if not e.own]
         found["skills"][group] = {
             "features": {n: round(float(w), 4) for n, w in zip(names, weights, strict=True)},
-            "margin": margin(chances, rows),
             "ablation": {
                 "judge alone": _part(mine, looked_up, judge),
                 "clues alone": _part(mine, looked_up, clues),
@@ -152,6 +161,10 @@ def main() -> None:
             },
         }
         print(group, json.dumps(found["skills"][group]))
+    common = margin(all_chances, all_rows)
+    for group in GROUPS:
+        found["skills"][group]["margin"] = common
+    print("margin", common)
     write(found)
 
 

@@ -15,11 +15,12 @@ from rwtools.items.seams import Facts, Seam, facts, seams_of
 from rwtools.items.wording import Place, Reading, read_places
 from rwtools.text import Text, parse_many
 
-__all__ = ["CORE", "Case", "gather"]
+__all__ = ["CORE", "Case", "gather", "meaning_place"]
 
 CORE = ("transition", "punctuation", "grammar", "vocabulary")
-_HORIZON = {"transition": 24, "punctuation": 14, "grammar": 12, "vocabulary": 20}
+_HORIZON = {"transition": 24, "punctuation": 14, "grammar": 12, "vocabulary": 60}
 _LAST_WORDS = re.compile(r"(?:[^\s.?!]+\s+){0,2}\S*$")
+_STOP = re.compile(r"[.?!][\"'”’)\]]*(?:\s+(?=[^a-z])|$)|\n\s*\n")
 _NEXT_WORD = re.compile(r"\S*\s*\S*")
 
 
@@ -28,10 +29,12 @@ class Case:
     """An item with its choices put in, parsed and read by the judge.
 
     ``open`` is the passage as given. ``readings``: ``full`` (each choice in the passage), ``bare``
-    (each choice between the words next to it only: what it is worth anywhere). For a target also
-    ``means`` (the passage, then *In this text, the target means* and the choice), ``that is`` (the
-    choice set beside the target) and ``that is anywhere`` (the same without the passage: the
-    meaning that the word mostly has).
+    (each choice between the words next to it only: what it is worth anywhere). For a target the
+    judge also finishes sentences about its meaning, first each choice as it stands, then each
+    choice in quotation marks where both are asked: ``means`` (after the passage: *In this text,
+    the target means ...*), ``means anywhere`` (the same without the passage), ``sentence means``
+    (after the target's own sentence), ``definition`` (*target (definition): ...*) and ``another
+    way`` (*... is another way to say target*).
     """
 
     item: Item
@@ -106,11 +109,33 @@ def _places(item: Item, filled: Sequence[Placed]) -> Iterator[tuple[str, Place]]
         Place(last[0] if last else "", words, following[0] if following else "", 4),
     )
     if item.skill == "vocabulary" and item.blank is None:
-        own = tuple(choice.strip() for choice in item.choices)
-        means = f"{item.passage}\n\nIn this text, “{item.target}” means "
-        yield "means", Place(means[:-1], tuple(f" {c}" for c in own), ".")
-        yield "that is", Place(f"{item.passage[:end]}, that is, ", own, f",{after}", 8)
-        yield "that is anywhere", Place(f"{item.target}, that is, ", own, ",")
+        yield from _about_target(item, filled[0].gap)
+
+
+def _about_target(item: Item, gap: tuple[int, int]) -> Iterator[tuple[str, Place]]:
+    own = [choice.strip() for choice in item.choices]
+    both = (*(f" {c}." for c in own), *(f" “{c}”." for c in own))
+    means = f"In this text, “{item.target}” means"
+    yield "means", Place(f"{item.passage}\n\n{means}", both)
+    yield "means anywhere", Place(means, both[: len(own)])
+    sentence = _sentence_around(item.passage, *gap)
+    frame = f"In the sentence “{sentence}”, the word “{item.target}” means"
+    yield "sentence means", Place(frame, both[: len(own)])
+    yield "definition", Place(f"{item.target} (definition):", both[: len(own)])
+    yield "another way", Place("", tuple(own), f" is another way to say {item.target}.")
+
+
+def meaning_place(passage: str, item: Item) -> Place:
+    """The judge's sentence about the target's meaning after a passage, for each choice."""
+    before = f"{passage}\n\nIn this text, “{item.target}” means"
+    return Place(before, tuple(f" {choice.strip()}." for choice in item.choices))
+
+
+def _sentence_around(passage: str, start: int, end: int) -> str:
+    """Roughly the sentence of a target: the judge is asked before the passage is parsed."""
+    begins = max((m.end() for m in _STOP.finditer(passage, 0, start)), default=0)
+    stop = _STOP.search(passage, end)
+    return " ".join(passage[begins : stop.end() if stop else len(passage)].split())
 
 
 def _look_at_seams(cases: Iterable[Case]) -> None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 from array import array
+from functools import lru_cache
+from hashlib import blake2b
 
 from rwtools.items.model import Item
 
@@ -15,6 +17,12 @@ NEAR = 0.8
 _RAREST = 10
 _MOST_PLACES = 200
 _WORD = re.compile(r"[^\W_]+")
+
+
+@lru_cache(1 << 17)
+def _number(text: str) -> int:
+    """The same number for the same text in every run (`hash` differs from run to run)."""
+    return int.from_bytes(blake2b(text.encode("utf-8", "replace"), digest_size=7).digest())
 
 
 class Duplicates:
@@ -33,9 +41,13 @@ class Duplicates:
         if item.table is not None:
             text.append(str(item.table.rows))
         body = " ".join(_WORD.findall(" ".join(text).casefold()))
-        words = frozenset(hash(word) for word in body.split())
+        words = frozenset(_number(word) for word in body.split())
         # The same passage may serve several skills; the same question on it twice is a repetition.
-        whole = hash((item.skill, body, item.target, *sorted(c.strip() for c in item.choices)))
+        whole = _number.__wrapped__(
+            "\n".join(
+                (item.skill, body, item.target or "", *sorted(c.strip() for c in item.choices))
+            )
+        )
         number = len(self._names)
         found: tuple[str, int, float] | None = None
         if whole in self._exact:
@@ -45,7 +57,7 @@ class Duplicates:
         if found is None:
             found = self._nearest(words, rare, item)
         self._names.append((item.id, line))
-        self._words.append(words | {hash(item.skill)})
+        self._words.append(words | {_number(item.skill)})
         for word in rare[: 2 * _RAREST]:
             places = self._places.setdefault(word, array("l"))
             if len(places) < _MOST_PLACES:
@@ -63,7 +75,7 @@ class Duplicates:
                     continue
                 seen.add(other)
                 theirs = self._words[other]
-                if hash(item.skill) not in theirs:
+                if _number(item.skill) not in theirs:
                     continue
                 shared = len(words & theirs)
                 likeness = shared / (len(words) + len(theirs) - 1 - shared or 1)

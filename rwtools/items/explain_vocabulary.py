@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from rwtools.clue import Clue, Span
-from rwtools.items.case import Case
+from rwtools.items.case import Case, meaning_place
 from rwtools.items.model import Quote
 from rwtools.items.steps import (
     Explained,
@@ -15,19 +15,21 @@ from rwtools.items.steps import (
     named,
     quote,
     said,
-    speaking_words,
     surprising_words,
 )
-from rwtools.items.vocabulary import content_stems, meaning_clues
+from rwtools.items.vocabulary import gloss_likeness, meaning_clues
 from rwtools.items.wording import Place, Reading, read_places
 from rwtools.text import trim
 
 __all__ = ["explain"]
 
-_NEAREST = 3
-_LEAST = 0.4
-_FAR = 96
-_FAINT = 0.25
+_NEAREST = 5
+_LEAST = 0.2
+_SECOND = 0.5
+_NEAR = 8
+_FEWEST = 3
+_WORTH = 0.02
+_SURE = 0.5
 _BEFORE = " \t\r\n,;:.—"
 
 
@@ -47,25 +49,21 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
     )
     clues = meaning_clues(case)
     shown = _telling(case, clues, best)
-    speaking = speaking_words(case, best)
-    backed = None
-    if speaking is None:  # the words that decide stand before the gap, or far behind it
-        backed, speaking = _backing(case, best)
+    deciding = _deciding(case, best)
     findings, evidence = [], []
     if shown is not None:
         findings.append(shown.explanation.replace("____", "the blank"))
         for e in shown.evidence:
             if e.role == "gloss":
                 evidence += quote(case, Span(e.start, e.end), "gloss")
-    if backed is not None:
-        findings.append(f"{said(case, backed, 16)} points to the meaning.")
-        evidence += quote(case, backed, "cue")
-    if speaking is not None:
-        findings.append(f"The words {said(case, speaking)} go with the meaning too.")
-        evidence += quote(case, speaking, "cue")
+    fresh = [p for p in deciding if not any(p.overlaps(Span(q.start, q.end)) for q in evidence)]
+    for n, part in enumerate(fresh):
+        first = n == 0 and shown is None
+        findings.append(
+            f"{said(case, part, 16)} {'points' if first else 'also points'} to the meaning."
+        )
+        evidence += quote(case, part, "cue")
     if findings:
-        if shown is None and backed is None and speaking is not None:
-            findings = [f"The words {said(case, speaking)} show what kind of meaning fits."]
         path.add(
             "Look for words in the passage that show the meaning.", " ".join(findings), evidence
         )
@@ -106,62 +104,108 @@ def _own_sentence(case: Case) -> Span:
 
 
 def _telling(case: Case, clues: Sequence[Clue], best: int) -> Clue | None:
-    """The surest clue to the meaning, those that share words with the choice first."""
+    """The clue that speaks most for the likeliest choice and against the others; where none
+    does, a sure one."""
     if not clues:
         return None
-    own = content_stems(case.item.choices[best])
 
-    def worth(clue: Clue) -> tuple[int, float]:
-        gloss = next((e.quote for e in clue.evidence if e.role == "gloss"), "")
-        return len(own & content_stems(gloss)), clue.confidence
+    def worth(clue: Clue) -> float:
+        near = [gloss_likeness(clue, choice) for choice in case.item.choices]
+        others = [value for n, value in enumerate(near) if n != best]
+        return clue.confidence * (near[best] - sum(others) / len(others))
 
     top = max(clues, key=worth)
-    return top if top.confidence >= 0.5 or worth(top)[0] else None
+    if worth(top) >= _WORTH:
+        return top
+    surest = max(clues, key=lambda clue: clue.confidence)
+    return surest if surest.confidence >= _SURE else None
 
 
 def _parts(case: Case) -> list[Span]:
-    """The sentences and half-sentences before the gap, nearest first; the gap's own part is out."""
-    passage, start = case.item.passage, case.gap[0]
-    found = []
-    edges = [0, *(i + 1 for i, c in enumerate(passage[:start]) if c in ".;?!:—\n"), start]
-    for first, last in pairwise(edges):
-        part = trim(passage, first, last, marks=_BEFORE)
-        if last < start and len(part.of(passage).split()) >= 3:
-            found.append(part)
-    return found[::-1][:_NEAREST]
+    """The sentences and half-sentences around the gap, nearest first; the gap's own is out."""
+    passage, (start, end) = case.item.passage, case.gap
+    for breaks in (".;?!:—\n", ".;?!:—\n,"):
+        edges = [0]
+        for i, c in enumerate(passage):
+            if c in breaks and (c in "—\n" or passage[i + 1 : i + 2] in ("", " ", "\n", "”", '"')):
+                edges.append(i + 1)
+        edges.append(len(passage))
+        found = []
+        for first, last in pairwise(edges):
+            part = trim(passage, first, last, marks=_BEFORE)
+            apart = part.end <= start or part.start >= end
+            if apart and len(part.of(passage).split()) >= _FEWEST:
+                found.append(part)
+        if len(found) > 1:
+            break
+    return sorted(found, key=lambda p: max(p.start - end, start - p.end))[:_NEAREST]
 
 
-def _backing(case: Case, best: int) -> tuple[Span | None, Span | None]:
-    """The part before the gap without which the likeliest choice would lose most; and the words
-    that speak for it farther after the gap than the choices were weighed by.
+def _deciding(case: Case, best: int) -> list[Span]:
+    """The parts of the passage, at most two, that the likeliest choice owes most to, best first.
 
     The judge reads the passage again without each part; what counts is how far the choice's
-    advantage over the others shrinks.
+    advantage over the others shrinks. What stands after a blank was weighed word by word already.
     """
-    passage, (start, end) = case.item.passage, case.gap
     parts = _parts(case)
+    gains = _gains_about_target(case, best, parts)
+    if gains is None:
+        gains = _gains_around_blank(case, best, parts)
+    ranked = sorted(zip(gains, parts, strict=True), key=lambda pair: -pair[0])
+    return [
+        part
+        for n, (gain, part) in enumerate(ranked[:2])
+        if gain >= _LEAST and (n == 0 or gain >= _SECOND * ranked[0][0])
+    ]
+
+
+def _without(passage: str, part: Span) -> str:
+    return passage[: part.start] + passage[part.end :].lstrip(" .,;:?!—")
+
+
+def _gains_about_target(case: Case, best: int, parts: Sequence[Span]) -> list[float] | None:
+    item = case.item
+    if item.blank is not None or item.target is None:
+        return None
+    count = len(item.choices)
+    places = [meaning_place(_without(item.passage, part), item) for part in parts]
+    whole = _ahead(case.readings["means"].total[:count], best)
+    return [whole - _ahead(reading.total, best) for reading in read_places(places)]
+
+
+def _gains_around_blank(case: Case, best: int, parts: Sequence[Span]) -> list[float]:
+    passage, (start, end) = case.item.passage, case.gap
     words = tuple(c.words for c in case.choices)
-    horizon = 8
-    places = [Place(passage[:start], words, passage[end:], _FAR)]
+    before = [part for part in parts if part.end <= start]
+    places = []
+    for part in before:
+        rest = _without(passage, part)
+        places.append(Place(rest[: start - len(passage) + len(rest)], words, passage[end:], _NEAR))
+    full = case.readings["full"]
+    whole = _ahead(_near_totals(full), best)
+    lost = {
+        part: whole - _ahead(_near_totals(reading), best)
+        for part, reading in zip(before, read_places(places), strict=True)
+    }
     for part in parts:
-        rest = passage[: part.start] + passage[part.end :].lstrip(" .,;:?!—")
-        cut = len(passage) - len(rest)
-        places.append(Place(rest[: start - cut], words, passage[end:], horizon))
-    readings = read_places(places)
-    words_after = speaking_words(case, best, readings[0].pieces, _FAINT)
-    if not parts:
-        return None, words_after
-    whole = _advantage(readings[0], best, horizon)
-    gains = [whole - _advantage(reading, best, horizon) for reading in readings[1:]]
-    top = max(range(len(parts)), key=lambda n: gains[n])
-    return (parts[top] if gains[top] >= _LEAST else None), words_after
+        if part not in lost:
+            inside = [
+                sum(v for s, e, v in pieces if part.start <= end + e and end + s < part.end)
+                for pieces in full.pieces
+            ]
+            lost[part] = _ahead(inside, best)
+    return [lost[part] for part in parts]
 
 
-def _advantage(reading: Reading, best: int, horizon: int) -> float:
-    totals = [
-        own + sum(value for *_, value in pieces[:horizon])
+def _near_totals(reading: Reading) -> list[float]:
+    return [
+        own + sum(value for *_, value in pieces[:_NEAR])
         for own, pieces in zip(reading.own, reading.pieces, strict=True)
     ]
+
+
+def _ahead(totals: Sequence[float], best: int) -> float:
+    """How far the likeliest choice is ahead of the mean of the others."""
     others = [t for n, t in enumerate(totals) if n != best]
     return totals[best] - sum(others) / len(others)
 

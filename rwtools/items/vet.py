@@ -217,9 +217,9 @@ _ALONE: tuple[Callable[[Item], Iterator[Problem]], ...] = (
 
 # ---------------------------------------------------------------- by the evidence
 
-_SURE = 0.55
-_LOST = 0.12
-_RIVAL = 0.6
+_SURE = 0.5
+_LOST = 0.15
+_RIVAL = 0.75
 _FLAT = 0.5
 _FEW_WORDS = 15
 _LITTLE = 3.0

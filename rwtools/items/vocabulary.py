@@ -2,23 +2,17 @@
 
 from __future__ import annotations
 
+import math
+
 from rwtools.clue import Clue
 from rwtools.items.case import Case
-from rwtools.items.cues import stem
-from rwtools.vocabulary import signals
+from rwtools.items.lexicon import expanded, likeness, senses
+from rwtools.vocabulary import signals, zipf
 
-__all__ = ["content_stems", "features", "meaning_clues"]
+__all__ = ["features", "gloss_likeness", "meaning_clues", "sense_fit"]
 
-_SMALL = frozenset("a an the of to in on at for with and or by as be is that".split())
-
-
-def content_stems(words: str) -> set[str]:
-    """Stems of the words that carry meaning."""
-    return {
-        stem(word)
-        for word in (w.strip(".,;:!?\"'“”‘’()").lower() for w in words.split())
-        if word and word not in _SMALL
-    }
+_MANY_SENSES = 3
+_RARE = 2.5
 
 
 def meaning_clues(case: Case) -> list[Clue]:
@@ -26,19 +20,37 @@ def meaning_clues(case: Case) -> list[Clue]:
     return signals(case.open, *case.gap)
 
 
+def gloss_likeness(clue: Clue, choice: str) -> float:
+    """How near a choice is to the words that a clue points at, 0..1; opposites count below 0."""
+    near = max(
+        (likeness(expanded(choice), expanded(e.quote)) for e in clue.evidence if e.role == "gloss"),
+        default=0.0,
+    )
+    return -near if clue.label == "contrast" else near
+
+
 def gloss_match(case: Case) -> list[float]:
-    """For each choice: words shared with a gloss, less words shared with its opposite."""
-    scores = [0.0] * len(case.choices)
-    own = [content_stems(choice) for choice in case.item.choices]
-    for clue in meaning_clues(case):
-        for evidence in clue.evidence:
-            if evidence.role != "gloss":
-                continue
-            gloss = content_stems(evidence.quote)
-            for n, words in enumerate(own):
-                shared = len(words & gloss) / max(len(words), 1)
-                scores[n] += -shared if clue.label == "contrast" else shared
-    return scores
+    """For each choice what the passage's own clues say for it, the surest clues most."""
+    clues = meaning_clues(case)
+    return [sum(c.confidence * gloss_likeness(c, own) for c in clues) for own in case.item.choices]
+
+
+def _commonness(choice: str) -> float:
+    """Zipf value of the last word: a language model takes common words too gladly."""
+    return max(zipf(choice.lower().split()[-1]), _RARE) if choice.split() else _RARE
+
+
+def sense_fit(target: str, choice: str, *, first_only: bool = False) -> float:
+    """How near a choice is to the nearest sense that the target can have, 0..1."""
+    own = expanded(choice)
+    return max(
+        (
+            likeness(own, bag)
+            for place, bag in senses(target)
+            if place == 0 or not first_only
+        ),
+        default=0.0,
+    )  # fmt: skip
 
 
 def features(case: Case) -> dict[str, list[float]]:
@@ -46,9 +58,22 @@ def features(case: Case) -> dict[str, list[float]]:
     found = {
         "judge": list(case.readings["full"].total),
         "judge anywhere": list(case.readings["bare"].total),
-        "gloss": gloss_match(case),
     }
-    for name in ("means", "that is", "that is anywhere"):
-        if name in case.readings:
-            found[f"judge {name}"] = list(case.readings[name].total)
+    target, choices = case.item.target, case.item.choices
+    if case.item.blank is not None or target is None:
+        found["gloss"] = gloss_match(case)
+        found["common word"] = [_commonness(choice) for choice in choices]
+        return found
+    count = len(choices)
+    means = case.readings["means"].total
+    found["judge means"] = list(means[:count])
+    found["judge means quoted"] = list(means[count:])
+    for name in ("means anywhere", "sentence means", "definition", "another way"):
+        found[f"judge {name}"] = list(case.readings[name].total)
+    found["sense"] = [math.sqrt(sense_fit(target, choice)) for choice in choices]
+    # A word of many senses is asked about because its commonest one is wrong here.
+    several = len(senses(target)) > _MANY_SENSES
+    found["commonest sense"] = [
+        sense_fit(target, choice, first_only=True) if several else 0.0 for choice in choices
+    ]
     return found

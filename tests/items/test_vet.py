@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
+
 import pytest
 
 import rwtools
@@ -97,3 +101,23 @@ def test_reports_name_item_and_line(with_judge, train_items):
     reports = list(rwtools.vet([train_items[0], train_items[0].model_copy(update={"id": "again"})]))
     assert [r.line for r in reports] == [1, 2]
     assert [p.code for p in reports[1].problems if "duplicate" in p.code] == ["duplicate"]
+
+
+def test_duplicates_do_not_depend_on_the_run():
+    """Python salts `hash` anew in each process; what counts as rare must not change with it."""
+    code = (
+        "from rwtools.items.duplicates import Duplicates, _number;"
+        "print(_number('lantern'), _number('Ünbekannt'))"
+    )
+    said = {
+        subprocess.run(
+            [sys.executable, "-c", code],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for seed in ("1", "2")
+    }
+    assert len(said) == 1
+    assert said.pop().strip()
