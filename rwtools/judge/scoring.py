@@ -18,7 +18,7 @@ OVERLAP = 128
 CONTEXT = 256
 """`compare` reads at most so many tokens before the choice."""
 
-HORIZON = 32
+HORIZON = 24
 """`compare` weighs at most so many tokens after the choice; farther ones hardly depend on it."""
 
 
@@ -64,8 +64,8 @@ def compare(prefix: str, choices: Sequence[str], suffix: str = "") -> list[float
 
     The numbers are normalised over the choices: their exponentials add up to one. Each whole text
     ``prefix + choice + suffix`` is cut into tokens by itself, so the seams are as in running text;
-    put the spaces where they belong. At most 256 tokens before the choices and 32 after them count
-    (about 190 and 24 words); what the choices add is always counted whole.
+    put the spaces where they belong. At most 256 tokens before the choices and 24 after them count
+    (about 190 and 18 words); what the choices add is always counted whole.
     """
     return compare_many([(prefix, choices, suffix)])[0]
 
