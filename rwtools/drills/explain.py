@@ -100,7 +100,13 @@ def _tempts(solution: Solution | None, key: str) -> dict[str, str]:
     if solution is None:
         return {}
     wrong = [v for v in solution.choices if v.letter != key]
-    told = {v.letter: v.reason for v in wrong if v.reason}
+    least = next((v.probability for v in solution.choices if v.letter == key), 0.0)
+    told = {
+        v.letter: v.reason
+        for v in wrong
+        # What the solver itself took, or leans to, it speaks for: that would mislead.
+        if v.reason and (solution.answer == key or v.probability < least)
+    }
     nearest, *others = sorted(wrong, key=lambda v: -v.probability)
     tempting = nearest.probability >= _NEAR and all(
         nearest.probability >= _CLEARLY * other.probability for other in others

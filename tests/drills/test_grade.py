@@ -176,6 +176,7 @@ def test_where_the_solver_disagrees_the_rationale_explains_and_the_item_is_revie
     report = grade([item("a")], [row("Ana", "a", "C")], explain=lambda of: solution(of, "x", "B"))
     told = report.explanations["a"]
     assert (told.why, told.origin) == ("The rationale of a.", "rationale")
+    assert told.tempts == {}  # the solver's reasons would speak for a wrong choice
     assert told.doubt is not None
     assert "points to B (“two”)" in told.doubt
     assert report.items[0].review == [told.doubt]
