@@ -30,19 +30,26 @@ def hint(
     form: Form = "auto",
     all_words: bool = False,
     limit: int = MAX_CHARACTERS,
+    second_witness: bool = False,
 ) -> list[Clue]:
     """All clues of one passage, sorted by start, longest first.
 
     ``target`` asks for the meaning of one word of the passage, however common it is; ``kinds``
     keeps only these kinds of clue; ``all_words`` explains common words too; ``limit`` is the
-    longest passage taken, in characters. Raises `PassageError` for a passage that cannot be read
-    and `InputError` for a target that does not occur or a kind that does not exist.
+    longest passage taken, in characters; ``second_witness`` loads the judge (0.3 GB) and drops
+    alarms on sentence boundaries that it speaks against. Raises `PassageError` for a passage that
+    cannot be read and `InputError` for a target that does not occur or a kind that does not exist.
     """
     check_passage(passage, limit=limit)
     check_kinds(kinds)
     check_target(passage, target)
     text = parse(passage, verse=None if form == "auto" else form == "verse")
-    return clues_of(text, target=target, kinds=kinds, all_words=all_words)
+    clues = clues_of(text, target=target, kinds=kinds, all_words=all_words)
+    if second_witness:
+        from rwtools.rules.witness import confirmed
+
+        return confirmed(passage, clues)
+    return clues
 
 
 def hint_many(

@@ -37,6 +37,13 @@ def command(
     check: Annotated[
         bool, typer.Option("--check", help="Show faults only; end with status 1 if there is one.")
     ] = False,
+    judge: Annotated[
+        bool,
+        typer.Option(
+            "--judge",
+            help="Let a language model drop doubtful faults; slower, fewer false alarms.",
+        ),
+    ] = False,
     form: Annotated[
         str, typer.Option(help="auto, prose or verse: how line breaks are read.")
     ] = "auto",
@@ -66,13 +73,17 @@ def command(
             raise UsageError("give either FILE or --batch FILE.jsonl, not both")
         if target is not None:
             raise UsageError("--target goes with one passage, not with --batch")
+        if judge:
+            raise UsageError("--judge goes with one passage, not with --batch")
         status = _batch(batch, reveal, kind, all_words, check, limit, cluster)
     else:
         if cluster is not None:
             raise UsageError("--cluster goes with --batch, not with one passage")
         if file is None and sys.stdin.isatty():
             raise UsageError("give a FILE with a passage, or - to read standard input")
-        status = _single(file or "-", reveal, target, kind, all_words, check, form, limit, as_json)
+        status = _single(
+            file or "-", reveal, target, kind, all_words, check, judge, form, limit, as_json
+        )
     raise typer.Exit(status)
 
 
@@ -83,6 +94,7 @@ def _single(
     kinds: list[str] | None,
     all_words: bool,
     check: bool,
+    judge: bool,
     form: Any,
     limit: int,
     as_json: bool,
@@ -94,7 +106,13 @@ def _single(
     passage = read_text(file).rstrip("\r\n")
     try:
         clues = hint(
-            passage, target=target, kinds=kinds, form=form, all_words=all_words, limit=limit
+            passage,
+            target=target,
+            kinds=kinds,
+            form=form,
+            all_words=all_words,
+            limit=limit,
+            second_witness=judge,
         )
     except InputError as error:
         raise error.at(file=name) from error
