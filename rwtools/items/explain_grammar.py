@@ -585,9 +585,10 @@ def _other(case: Case, best: int, path: Path, what: str) -> list[Reason]:
         "comparison": "The sentence compares two things. Ask what the second one is.",
         "possessive": "Ask whether something belongs to the word, and if it means one or more.",
     }.get(what, "Read the choices with the words on both sides.")
+    verb = "come" if " " in left.of(case.item.passage).strip() else "comes"
     path.add(
         action,
-        f"The words {said(case, left)} come before it"
+        f"{said(case, left)} {verb} before it"
         + (f", and {said(case, words)} after it." if words is not None else "."),
         evidence,
     )

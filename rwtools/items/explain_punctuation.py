@@ -101,7 +101,9 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
         seen.both,
     )
     if all(len({s[k].mark for s in case.seams}) == 1 for k in range(len(case.seams[best]))):
-        return _by_forms(case, best, path, seen)
+        if "bracket" in (seen.seam.mark, *(s.mark for s in case.seams[best])):
+            return _by_brackets(case, best, path, seen)
+        return _apostrophes(case, best, path)
     if seen.seam.mark != "bracket" and not seen.spoken:
         path.add("Ask whether each side could be a sentence of its own.", _sides(seen), seen.both)
     ask, why, rule = _requirement(seen)
@@ -382,9 +384,44 @@ def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
     )
 
 
-def _by_forms(case: Case, best: int, path: Path, seen: _Seen) -> Explained:
-    """Choices that differ in apostrophes or capitals, not in marks between words."""
-    return _apostrophes(case, best, path)
+def _by_brackets(case: Case, best: int, path: Path, seen: _Seen) -> Explained:
+    """Choices that all have the bracket and differ in the mark beside it."""
+
+    def beside(n: int) -> tuple[str, str]:
+        """What stands before and after the bracket in a choice."""
+        gap = next((s.gap for s in case.seams[n] if s.mark == "bracket"), "")
+        before, _, after = gap.strip().replace("(", ")").partition(")")
+        return before.strip(), after.strip()
+
+    inside, outside = beside(best)
+    finding = "The bracket ends the aside. The main sentence needs no other mark here."
+    if outside:
+        finding = "The bracket ends the aside. The mark after it belongs to the main sentence."
+    elif inside:
+        finding = "The mark belongs to the aside, so it stands inside the bracket."
+    path.add("Ask what the bracket closes, and what the main sentence needs.", finding,
+             seen.both)  # fmt: skip
+    path.add(
+        "Choose the wording that does this.",
+        f"{named(case.choices[best].words)} does.",
+        seen.both,
+    )
+    reasons: list[Reason] = []
+    for n, choice in enumerate(case.choices):
+        if n == best:
+            reasons.append((finding, seen.both))
+            continue
+        own_inside, own_outside = beside(n)
+        text = "This is not the mark that the sentence needs beside the bracket."
+        if own_inside and not inside:
+            text = "The mark stands inside the bracket, but it does not belong to the aside."
+        elif outside and not own_outside:
+            text = "The main sentence needs a mark here, and there is none."
+        elif own_outside and not outside:
+            text = "The main sentence goes on here, so no mark may cut it."
+        reasons.append((text, seen.both))
+        path.add(f"Test {named(choice.words)}.", text, seen.both)
+    return Explained(path.steps, reasons)
 
 
 def _by_words(case: Case, best: int) -> Explained:

@@ -12,7 +12,6 @@ from rwtools.items.steps import (
     Explained,
     Path,
     best_of,
-    named,
     quote,
     said,
     speaking_words,
@@ -211,6 +210,11 @@ def telling(case: Case, relation: str, count: int = 2) -> list[Cue]:
 def _fact(case: Case, both: Joined, relation: str) -> str:
     one, two = said(case, both.first, 10), said(case, both.second, 10)
     return _SHOWN[relation].format(one=one, two=two)
+
+
+def named(choice: str) -> str:
+    """A connecting word in quotation marks, without the comma that a choice may bring along."""
+    return f"“{choice.strip(' ,;')}”"
 
 
 def explain(case: Case, chances: Sequence[float]) -> Explained:

@@ -52,7 +52,7 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
     deciding = _deciding(case, best)
     findings, evidence = [], []
     if shown is not None:
-        findings.append(shown.explanation.replace("____", "the blank"))
+        findings.append(_about_blank(shown.explanation))
         for e in shown.evidence:
             if e.role == "gloss":
                 evidence += quote(case, Span(e.start, e.end), "gloss")
@@ -87,6 +87,10 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
         reasons.append((text, mine))
         path.add(f"Test {named(choice)}.", text, mine)
     return Explained(path.steps, reasons, [shown] if shown is not None else [])
+
+
+def _about_blank(explanation: str) -> str:
+    return explanation.replace('"____"', "the blank").replace("____", "the blank")
 
 
 def _list(case: Case, evidence: Sequence[Quote]) -> str:
