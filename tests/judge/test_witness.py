@@ -74,3 +74,13 @@ def test_the_judge_is_loaded_only_when_asked_for(asked):
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert run.stdout.split() == [str(asked)]
+
+
+def test_the_command_takes_the_judge_for_one_passage(tmp_path):
+    file = tmp_path / "passage.txt"
+    file.write_text(FAULTY, encoding="utf-8")
+    rwtools = [sys.executable, "-m", "rwtools", "hint", "--judge"]
+    run = subprocess.run([*rwtools, str(file), "--check", "--json"], capture_output=True, text=True)
+    assert (run.returncode, '"comma-splice"' in run.stdout) == (1, True)
+    run = subprocess.run([*rwtools, "--batch", str(file)], capture_output=True, text=True)
+    assert (run.returncode, run.stderr.count("\n"), "--judge" in run.stderr) == (2, 1, True)
