@@ -79,8 +79,12 @@ def test_the_judge_is_loaded_only_when_asked_for(asked):
 def test_the_command_takes_the_judge_for_one_passage(tmp_path):
     file = tmp_path / "passage.txt"
     file.write_text(FAULTY, encoding="utf-8")
-    rwtools = [sys.executable, "-m", "rwtools", "hint", "--judge"]
-    run = subprocess.run([*rwtools, str(file), "--check", "--json"], capture_output=True, text=True)
+
+    def rwtools(*more: str) -> subprocess.CompletedProcess[str]:
+        command = [sys.executable, "-m", "rwtools", "hint", "--judge", *more]
+        return subprocess.run(command, capture_output=True, text=True, check=False)
+
+    run = rwtools(str(file), "--check", "--json")
     assert (run.returncode, '"comma-splice"' in run.stdout) == (1, True)
-    run = subprocess.run([*rwtools, "--batch", str(file)], capture_output=True, text=True)
+    run = rwtools("--batch", str(file))
     assert (run.returncode, run.stderr.count("\n"), "--judge" in run.stderr) == (2, 1, True)
