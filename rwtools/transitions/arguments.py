@@ -13,7 +13,7 @@ from rwtools.transitions.candidates import Candidate
 from rwtools.transitions.features import sides
 from rwtools.transitions.lexicon import connectives
 
-__all__ = ["arguments"]
+__all__ = ["arguments", "looks_back"]
 
 _VERBAL = frozenset({"VERB", "AUX"})
 _OPENERS = frozenset({"cc", "punct", "preconj", "intj"})
@@ -77,6 +77,8 @@ def arguments(text: Text, candidate: Candidate) -> tuple[Span | None, Span | Non
     """What the connective joins: (arg1, arg2), either None where nothing can be named."""
     if candidate.second is not None:
         return _pair(text, candidate)
+    if looks_back(text, candidate):
+        return _across(text, candidate)
     tokens = text.tokens
     joined = sides(text, candidate)
     top = tokens[joined.head]
@@ -87,6 +89,27 @@ def arguments(text: Text, candidate: Candidate) -> tuple[Span | None, Span | Non
     if joined.right is not None and joined.left is not None and (hangs or asks):
         return _subordinated(text, candidate, joined.left, joined.right)
     return _linked(text, candidate)
+
+
+def looks_back(text: Text, candidate: Candidate) -> bool:
+    """Whether *though* is used as an adverb, between marks (*The view, though, was fine*): it goes
+    against the sentence before (common practice, no published source)."""
+    tokens, first, last = text.tokens, candidate.first, candidate.last
+    if candidate.form != "though" or first == 0 or tokens[first - 1].text != ",":
+        return False
+    return last < len(tokens) and tokens[last].text in (",", ".", ";", "?", "!")
+
+
+def _across(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]:
+    """The statement before and the own one, to the next full stop, semicolon, colon or dash."""
+    sentence = text.sentences[text.tokens[candidate.first].sent]
+    start, end = candidate.first, candidate.last
+    while start > sentence.first and text.tokens[start - 1].text not in _CUTS:
+        start -= 1
+    while end < sentence.last and text.tokens[end].text not in _CUTS:
+        end += 1
+    left = _trimmed(text, sentence.first, start)
+    return left or _previous_sentence(text, candidate.first), _trimmed(text, start, end)
 
 
 def _coordinated(

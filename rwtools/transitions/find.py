@@ -9,7 +9,7 @@ from typing import cast
 from rwtools.clue import Clue, Evidence, Span, in_order
 from rwtools.resources import load_json, shared
 from rwtools.text import Text
-from rwtools.transitions.arguments import arguments
+from rwtools.transitions.arguments import arguments, looks_back
 from rwtools.transitions.candidates import Candidate, candidates, plausible
 from rwtools.transitions.features import finder_features, manner_of_text, sense_features
 from rwtools.transitions.lexicon import connectives, relation_names
@@ -67,6 +67,8 @@ def find(text: Text) -> list[Clue]:
         sense = model.senses[best]
         confidence = model.calibrated(float(raised[index] * shares[best]))
         direction = connective.direction(sense)
+        if sense == "comparison.concession" and looks_back(text, candidate):
+            direction = "denial"
         clues.append(_clue(text, candidate, sense, direction, confidence))
     return in_order(clues)
 

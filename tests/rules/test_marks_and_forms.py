@@ -175,3 +175,17 @@ def test_any_heap_of_words_gives_true_offsets(words):
 )
 def test_a_conjunction_that_opens_a_sentence_joins_no_subjects(passage):
     assert found(passage, "subject-verb-agreement", "fault")
+
+
+@pytest.mark.parametrize(
+    ("passage", "label"),
+    [
+        ("It's last page reads simply: closed.", "fault"),
+        ("The tower stood, and it's first winter was hard.", "fault"),
+        ("It's strange people leave so early.", ""),
+        ("It's clear water flows here.", ""),
+    ],
+)
+def test_a_bare_noun_with_its_own_verb_needs_an_owner(passage, label):
+    labels = [c.label for c in check(parse(passage)) if c.rule == "its-and-it-is"]
+    assert ("fault" in labels) is (label == "fault")

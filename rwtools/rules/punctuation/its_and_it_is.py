@@ -43,6 +43,7 @@ _ONLY_PREDICATE = frozenset(
     "afraid aware sure able unable glad sorry ready responsible late hot cold warm dark wet dry "
     "hungry thirsty tired alone alive asleep awake right wrong done finished fine okay ill".split()
 )
+_NEVER_PREDICATE = frozenset("last first next main only final other whole entire former".split())
 _PREPOSITIONS = frozenset("of in on with from by at into through about upon over under to".split())
 _BE_FORMS = frozenset(
     {"is", "are", "was", "were", "has", "have", "seems", "seem", "exists", "exist"}
@@ -216,7 +217,10 @@ def _owns(token: Token, before: Token | None, rest: list[Token]) -> bool:
     if before is not None and before.pos == "VERB" and before.lemma not in CLAUSE_TAKERS:
         return True
     plain = after_noun is not None and after_noun.tag in ("VBZ", "VBP", "VBD", "MD")
-    return plain and noun_at == 0 and first.lower not in ("time", "people")
+    if plain and noun_at:  # "It's last line reads": no bare "line" could follow "it is last"
+        one = rest[noun_at].tag == "NN" and first.lower not in _PREDICATE
+        return one or first.lower in _NEVER_PREDICATE
+    return plain and first.lower not in ("time", "people")
 
 
 def _fault(
