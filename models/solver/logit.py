@@ -16,7 +16,6 @@ _FOR = frozenset(
     {
         "judge",
         "judge means",
-        "judge means quoted",
         "judge sentence means",
         "marks",
         "relation",

@@ -30,8 +30,7 @@ class Case:
 
     ``open`` is the passage as given. ``readings``: ``full`` (each choice in the passage), ``bare``
     (each choice between the words next to it only: what it is worth anywhere). For a target the
-    judge also finishes sentences about its meaning, first each choice as it stands, then each
-    choice in quotation marks where both are asked: ``means`` (after the passage: *In this text,
+    judge also finishes sentences about its meaning: ``means`` (after the passage: *In this text,
     the target means ...*), ``means anywhere`` (the same without the passage), ``sentence means``
     (after the target's own sentence), ``definition`` (*target (definition): ...*) and ``another
     way`` (*... is another way to say target*).
@@ -113,16 +112,15 @@ def _places(item: Item, filled: Sequence[Placed]) -> Iterator[tuple[str, Place]]
 
 
 def _about_target(item: Item, gap: tuple[int, int]) -> Iterator[tuple[str, Place]]:
-    own = [choice.strip() for choice in item.choices]
-    both = (*(f" {c}." for c in own), *(f" “{c}”." for c in own))
-    means = f"In this text, “{item.target}” means"
-    yield "means", Place(f"{item.passage}\n\n{means}", both)
-    yield "means anywhere", Place(means, both[: len(own)])
+    own = tuple(choice.strip() for choice in item.choices)
+    ends = tuple(f" {c}." for c in own)
+    yield "means", meaning_place(item.passage, item)
+    yield "means anywhere", Place(f"In this text, “{item.target}” means", ends)
     sentence = _sentence_around(item.passage, *gap)
     frame = f"In the sentence “{sentence}”, the word “{item.target}” means"
-    yield "sentence means", Place(frame, both[: len(own)])
-    yield "definition", Place(f"{item.target} (definition):", both[: len(own)])
-    yield "another way", Place("", tuple(own), f" is another way to say {item.target}.")
+    yield "sentence means", Place(frame, ends)
+    yield "definition", Place(f"{item.target} (definition):", ends)
+    yield "another way", Place("", own, f" is another way to say {item.target}.")
 
 
 def meaning_place(passage: str, item: Item) -> Place:

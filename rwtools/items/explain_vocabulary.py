@@ -171,9 +171,8 @@ def _gains_about_target(case: Case, best: int, parts: Sequence[Span]) -> list[fl
     item = case.item
     if item.blank is not None or item.target is None:
         return None
-    count = len(item.choices)
     places = [meaning_place(_without(item.passage, part), item) for part in parts]
-    whole = _ahead(case.readings["means"].total[:count], best)
+    whole = _ahead(case.readings["means"].total, best)
     return [whole - _ahead(reading.total, best) for reading in read_places(places)]
 
 

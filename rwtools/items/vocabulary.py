@@ -64,11 +64,7 @@ def features(case: Case) -> dict[str, list[float]]:
         found["gloss"] = gloss_match(case)
         found["common word"] = [_commonness(choice) for choice in choices]
         return found
-    count = len(choices)
-    means = case.readings["means"].total
-    found["judge means"] = list(means[:count])
-    found["judge means quoted"] = list(means[count:])
-    for name in ("means anywhere", "sentence means", "definition", "another way"):
+    for name in ("means", "means anywhere", "sentence means", "definition", "another way"):
         found[f"judge {name}"] = list(case.readings[name].total)
     found["sense"] = [math.sqrt(sense_fit(target, choice)) for choice in choices]
     # A word of many senses is asked about because its commonest one is wrong here.
