@@ -92,7 +92,8 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
     """Where the choices differ, what stands on either side, and what that asks of the mark."""
     best = best_of(chances)
     path = Path()
-    if not case.seams[best] or len({len(seams) for seams in case.seams}) > 1:
+    alike = _alike(case, best)
+    if not case.seams[best] or len(alike) == 1:
         return _by_words(case, best)
     seen = _main(case, chances, best)
     path.add(
@@ -100,7 +101,10 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
         f"On the left stands {seen.left}, on the right {seen.right}.",
         seen.both,
     )
-    if all(len({s[k].mark for s in case.seams}) == 1 for k in range(len(case.seams[best]))):
+    marks = [{case.seams[n][k].mark for n in alike} for k in range(len(case.seams[best]))]
+    if all(len(found) == 1 for found in marks):
+        if len(alike) < len(case.seams):
+            return _by_words(case, best)
         if "bracket" in (seen.seam.mark, *(s.mark for s in case.seams[best])):
             return _by_brackets(case, best, path, seen)
         return _apostrophes(case, best, path)
@@ -119,10 +123,33 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
         if n == best:
             reasons.append((f"{ask} {why}", seen.both))
             continue
-        text, evidence, rule = _against(case, best, n)
+        against = _against if n in alike else _with_other_words
+        text, evidence, rule = against(case, best, n)
         reasons.append((text, evidence))
         path.add(f"Test {named(choice.words)}.", text, evidence, rule)
     return Explained(path.steps, reasons, clues)
+
+
+def _alike(case: Case, best: int) -> list[int]:
+    """The choices with as many places between words as the likeliest one, itself among them."""
+    return [n for n, seams in enumerate(case.seams) if len(seams) == len(case.seams[best])]
+
+
+def _with_other_words(case: Case, best: int, other: int) -> tuple[str, list[Quote], str | None]:
+    """What is wrong with a choice that has a word more or less: a rule it breaks, or its word."""
+    placed = case.choices[other]
+    for fault in sorted(case.faults[other], key=lambda f: -f.confidence):
+        if fault.confidence >= 0.5:
+            spans = [Span(*placed.back(e.start, e.end)) for e in fault.evidence]
+            evidence = [q for span in spans for q in quote(case, span, "clause")]
+            return fault.explanation, evidence, fault.rule
+    words = speaking_words(case, best)
+    evidence = quote(case, words, "cue") if words is not None else []
+    right = {bare(word) for word in split_words(case.choices[best].words).words}
+    more = [word for word in split_words(placed.words).words if bare(word) not in right]
+    if more:
+        return f"The word “{more[0]}” does not fit the link between the two sides.", evidence, None
+    return f"{named(placed.words)} leaves out a word that the link needs.", evidence, None
 
 
 def _main(case: Case, chances: Sequence[float], best: int) -> _Seen:
@@ -131,7 +158,7 @@ def _main(case: Case, chances: Sequence[float], best: int) -> _Seen:
     for k, (seam, facts) in enumerate(zip(case.seams[best], case.facts[best], strict=True)):
         gain = 0.0
         for n, seams in enumerate(case.seams):
-            if n != best and seams[k].mark != seam.mark:
+            if n != best and len(seams) == len(case.seams[best]) and seams[k].mark != seam.mark:
                 gain += mark_fit(seam, facts) - mark_fit(seams[k], case.facts[n][k]) + 1
         gains.append((gain, -k))
     k = -max(gains)[1]

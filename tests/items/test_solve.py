@@ -118,3 +118,20 @@ def test_the_same_items_alone_and_in_a_batch(sample, solutions):
     alone = [next(iter(solve([item]))) for item in sample[::7]]
     for one, many in zip(alone, solutions[::7], strict=True):
         assert one == many
+
+
+def test_marks_are_explained_though_one_choice_has_another_word():
+    item = {
+        "id": "words",
+        "skill": "punctuation",
+        "passage": "The bridge at Corran was built in a single ____ survived every flood.",
+        "question": "Which wording is marked as it should be?",
+        "choices": ["summer, it", "summer; it", "summer it", "summer, and, it"],
+        "answer": "B",
+    }
+    (found,) = solve([item])
+    told = " ".join(step.finding for step in found.path)
+    assert found.answer == "B"
+    assert "A comma alone" in told
+    assert "run together" in told
+    assert all(choice.reason for choice in found.choices)
