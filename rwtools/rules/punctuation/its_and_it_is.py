@@ -213,7 +213,10 @@ def _owns(token: Token, before: Token | None, rest: list[Token]) -> bool:
         return True
     if before is not None and before.lower in ("for", "and") and after_noun is not None:
         # "for it's collection of clocks", "the city and it's people are"
-        return after_noun.lower == ("of" if before.lower == "for" else "are")
+        if after_noun.lower == ("of" if before.lower == "for" else "are"):
+            return True
+        if not noun_at:
+            return False
     if before is not None and before.pos == "VERB" and before.lemma not in CLAUSE_TAKERS:
         return True
     plain = after_noun is not None and after_noun.tag in ("VBZ", "VBP", "VBD", "MD")
