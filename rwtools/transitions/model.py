@@ -144,15 +144,12 @@ class Model:
 
     def relations(self, connective: Connective, features: Iterable[str]) -> npt.NDArray[np.float64]:
         """The probabilities of ``senses``, given that the candidate connects something."""
-        alone = self._sense[""]
-        by_form = self._sense.get(connective.form, {})
-        by_class = self._sense.get(connective.pos, {})
+        asked = (f"c\t{connective.form}", f"p\t{connective.pos}", *features)
         rows = []
-        for feature in (f"c\t{connective.form}", f"p\t{connective.pos}", *features):
-            for known in (alone, by_class, by_form):
-                row = known.get(feature)
-                if row is not None:
-                    rows.append(row)
+        for owner in ("", connective.pos, connective.form):
+            known = self._sense.get(owner)
+            if known:
+                rows += [known[feature] for feature in asked if feature in known]
         logits = self.sense_bias + self.sense_weights.take(rows, axis=0).sum(axis=0)
         return temper(logits, self.priors[connective.form], connective.used)
 
