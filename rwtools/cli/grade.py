@@ -40,6 +40,13 @@ def command(
     quick: Annotated[
         bool, typer.Option("--quick", help="Explain misses by the items' own rationales only.")
     ] = False,
+    all_steps: Annotated[
+        bool,
+        typer.Option(
+            "--all-steps",
+            help="Let the solver explain the missed items even if they are more than 120.",
+        ),
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the report as JSON.")] = False,
 ) -> None:
     """Grade answers: scores by skill, every miss explained, and what to practise next."""
@@ -47,7 +54,7 @@ def command(
     from rwtools.cli.show import progress
     from rwtools.drills.answers import read_answers
     from rwtools.drills.explain import from_rationale
-    from rwtools.drills.grade import BUDGET, grade
+    from rwtools.drills.grade import BUDGET, MOST_SOLVED, grade
 
     if items == answers == "-":
         raise UsageError("only one of ITEMS and ANSWERS can be standard input")
@@ -59,6 +66,7 @@ def command(
             bank,
             read,
             explain=from_rationale if quick else None,
+            most=None if all_steps else MOST_SOLVED,
             budget=BUDGET if budget is None else budget,
             problems=problems,
             advance=lambda done, total: advance(1),

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from rwtools.drills.answers import DAY, Answers, Checked, check_answers, from_records, read_file
-from rwtools.drills.explain import Explain, explain_item, finer_label, solved
+from rwtools.drills.explain import Explain, explain_item, finer_label, from_rationale, solved
 from rwtools.drills.model import (
     Advice,
     Counts,
@@ -43,7 +43,7 @@ from rwtools.items.model import LETTERS, SKILLS, Item, read_item
 if TYPE_CHECKING:
     import polars as pl
 
-__all__ = ["BUDGET", "CLASS", "SITTING", "grade"]
+__all__ = ["BUDGET", "CLASS", "MOST_SOLVED", "SITTING", "grade"]
 
 # Common practice, no published source: 32 minutes for 27 items; an answer in under a third of the
 # time for an item is a quick one.
@@ -55,6 +55,11 @@ CLASS = 10
 _PULL = 4
 # Items that nobody missed are worked out too, for counts such as "4 of 5", in drills up to this.
 _MOST_LABELLED = 300
+MOST_SOLVED = 120
+_MANY = (
+    "{missed} items were missed. That is many, so their own rationales explain them; with "
+    "--all-steps the solver works them all out, about three in a second."
+)
 _MOST_CELLS = 20_000_000
 # A wrong choice is worth a look when so large a part of the class took it.
 _ENOUGH = 0.3
@@ -66,6 +71,7 @@ def grade(
     answers: str | PathLike[str] | Answers | Iterable[Mapping[str, Any]],
     *,
     explain: Explain | None = None,
+    most: int | None = MOST_SOLVED,
     budget: float = BUDGET,
     problems: Sequence[Problem] = (),
     advance: Callable[[int, int], None] | None = None,
@@ -75,9 +81,11 @@ def grade(
     ``items`` may be `Item` objects or JSON-ready records; their ids must differ. ``answers`` is a
     file (CSV or JSON Lines), what `read_answers` gives, or mappings with learner, item, answer and
     maybe seconds and position. ``explain`` works out an item (None: the solver of `rwtools.items`);
-    it is asked once per item. ``budget`` is the time for an item in seconds. ``problems`` are
-    those of the item file, to be listed with the rest. ``advance(done, all)`` is told of each item
-    explained. A blank answer is wrong, and is counted apart.
+    it is asked once per item. Where more than ``most`` items were missed, the solver is not asked
+    and the items' own rationales explain them (None: it is always asked). ``budget`` is the time
+    for an item in seconds. ``problems`` are those of the item file, to be listed with the rest.
+    ``advance(done, all)`` is told of each item explained. A blank answer is wrong, and is counted
+    apart.
 
     Raises `InputError` if no answer at all can be graded, `ItemError` for a record that is no item
     and `UnreadableFileError` for a file that can't be read.
@@ -105,6 +113,10 @@ def grade(
         .when(wrong & (pl.col("seconds") > budget)).then(pl.lit("slow"))
         .when(wrong & (pl.col("seconds") < FAST * budget)).then(pl.lit("fast")),
     )  # fmt: skip
+    missed = frame.filter(~pl.col("right"))["item"].n_unique()
+    many = explain is None and most is not None and missed > most
+    if many:
+        explain = from_rationale
     failures: list[RwtoolsError] = []
     explanations, labels, counted = _explained(bank, frame, explain, advance, failures.append)
     placed = order_of_each(frame, bank)
@@ -129,6 +141,7 @@ def grade(
             *answers.notes,
             *_notes(checked, len(learners)),
             *_unsolved(explanations, explain, failures),
+            *([_MANY.format(missed=missed)] if many else []),
         ],
         problems=[*problems, *checked.problems],
         skills=_skill_shares(frame, []).get((), []),

@@ -55,7 +55,7 @@ def million(tmp_path_factory, root):
 
 def test_a_million_answers(benchmark, million):
     """At most 10 s of two cores and 1.5 GB for the whole command, pages and tables included."""
-    command = [sys.executable, "-m", "rwtools", "grade", "--quick"]
+    command = [sys.executable, "-m", "rwtools", "grade"]
     command += [str(million / "items.jsonl"), str(million / "answers.csv")]
     out = million / "report"
     used: list[float] = []

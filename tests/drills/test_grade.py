@@ -124,6 +124,14 @@ def test_a_solver_that_cannot_work_is_told_and_rationales_explain(monkeypatch) -
     assert any("models/judge: the file is missing" in note for note in report.notes)
 
 
+def test_very_many_missed_items_are_left_to_their_rationales(root) -> None:
+    lines = (root / "corpus" / "drills" / "items.jsonl").read_text(encoding="utf-8").splitlines()
+    items = [json.loads(line) for line in lines[:3]]
+    report = grade(items, [row("Ana", item["id"], "") for item in items], most=2)
+    assert {told.origin for told in report.explanations.values()} == {"rationale"}
+    assert any("3 items were missed" in note and "--all-steps" in note for note in report.notes)
+
+
 def test_what_speaks_against_other_choices_stands_beside_them_only() -> None:
     def explain(of: Item) -> Solution:
         made = solution(of, "comma-splice")
