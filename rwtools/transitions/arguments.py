@@ -22,9 +22,12 @@ _CUTS = frozenset({";", "—", "--", ":"})
 
 
 def _trimmed(text: Text, first: int, last: int) -> Span | None:
-    """Characters of tokens ``first..last`` (half-open) less the marks at both ends."""
+    """Characters of tokens ``first..last`` (half-open) less the marks at both ends and a *that*
+    which only hangs the part on a verb (*argues | that it hears*)."""
     tokens = text.tokens
-    while first < last and tokens[first].is_punct:
+    while first < last and (
+        tokens[first].is_punct or (tokens[first].lower == "that" and tokens[first].dep == "mark")
+    ):
         first += 1
     while last > first and tokens[last - 1].is_punct:
         last -= 1

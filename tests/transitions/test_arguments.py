@@ -35,3 +35,8 @@ def test_an_opening_part_ends_at_its_comma():
     found = parts("Because high tide comes later each day, the hours shift.", "because")
     assert found["arg2"] == "high tide comes later each day"
     assert found["arg1"] == "the hours shift"
+
+
+def test_a_part_does_not_open_with_the_word_that_hangs_it_on_a_verb():
+    found = parts("She says that it hears sound, while an ear hears change.", "while")
+    assert found["arg1"] == "it hears sound"
