@@ -19,6 +19,7 @@ from rwtools.resources import load_json, shared
 __all__ = ["Cue", "cues"]
 
 _WORD = re.compile(r"[^\W_]+(?:['’][^\W_]+)?")
+_A_TIME = re.compile(r"\s+(?:then\b|\d)")
 _YEAR = re.compile(r"1[0-9]{3}|20[0-9]{2}")
 _EMPTY = frozenset(
     "a an the of in on at by for to with from as and or but nor so is are was were be been being "
@@ -71,10 +72,17 @@ def _signals() -> dict[str, frozenset[str]]:
 
 def _words(passage: str, span: Span) -> list[_Word]:
     return [
-        _Word(m[0], m[0].lower().replace("’", "'"), m.start(), m.end())
+        _Word(m[0], _looked_up(passage, m), m.start(), m.end())
         for m in _WORD.finditer(passage, span.start, span.end)
         if m.end() <= span.end
     ]
+
+
+def _looked_up(passage: str, word: re.Match[str]) -> str:
+    """A word as the lists have it; *since* before a time (*since then*, *since 1990*) is none."""
+    lower = word[0].lower().replace("’", "'")
+    timed = lower == "since" and _A_TIME.match(passage, word.end())
+    return f"{lower} a time" if timed else lower
 
 
 def stem(word: str) -> str:
