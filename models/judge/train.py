@@ -26,6 +26,7 @@ import numpy as np
 import sensitivity
 import torch
 import torch.distributed as dist
+from contrast import Lessons, contrast
 from network import Network
 from tokenizers import Tokenizer
 from torch import Tensor
@@ -206,8 +207,9 @@ def choose(teacher: Network, rows: Tensor, count: int) -> list[int]:
 
 
 def distil(
-    teacher: Network, student: Network, sources: list[tuple[np.ndarray, float]], args: Any
-) -> None:
+    teacher: Network, student: Network, sources: list[tuple[np.ndarray, float]],
+    tokenizer: Tokenizer, args: Any,
+) -> None:  # fmt: skip
     """Train for the given minutes; sources are token runs and their shares of a batch."""
     optimiser = torch.optim.AdamW(
         student.parameters(), lr=args.rate, betas=(0.9, 0.95), weight_decay=0.0, fused=True
@@ -228,6 +230,11 @@ def distil(
         rows[:, 0] = START  # every row opens as every text does
         return torch.tensor(rows, dtype=torch.long).to(DEVICE)
 
+    lessons = None
+    if args.lessons:
+        lessons = Lessons(args.lessons, tokenizer, START, 500 + RANK + args.seed)
+        say({kind: len(rows) for kind, rows in lessons.rows.items()})
+    right = taught = torch.zeros((), device=DEVICE)
     began, step, shown = time.time(), 0, 0.0
     whole = max(args.until - began, 1) if args.until else 60 * args.minutes
     stop = torch.zeros(1, device=DEVICE)
@@ -252,9 +259,12 @@ def distil(
         got, embed = student.hidden(rows, BF16)
         kl = Agreement.apply(got.flatten(0, 1), embed, wanted.flatten(0, 1), wanted_embed)
         near = functional.mse_loss(got.float(), wanted.float()) / wanted.float().square().mean()
-        loss = kl + args.near * near
         optimiser.zero_grad(set_to_none=True)
-        loss.backward()
+        (kl + args.near * near).backward()
+        if lessons is not None:
+            taught, share = contrast(student, *(t.to(DEVICE) for t in lessons.batch()))
+            (args.contrast * taught).backward()
+            right = 0.98 * right + 0.02 * share
         if WORLD > 1:
             grads = [p.grad for p in student.parameters() if p.grad is not None]
             flat = torch.cat([g.reshape(-1) for g in grads])
@@ -270,7 +280,10 @@ def distil(
         if time.time() - shown > 30:
             shown = time.time()
             done = step * args.batch * ROW * WORLD
-            say(f"step {step} kl {kl.item():.4f} near {near.item():.4f} tokens {done / 1e6:.0f}M")
+            say(
+                f"step {step} kl {kl.item():.4f} near {near.item():.4f} tokens {done / 1e6:.0f}M"
+                f" lessons {taught.item():.3f} right {right.item() / (1 - 0.98**step):.3f}"
+            )
     done = step * args.batch * ROW * WORLD
     say(f"end: {step} steps, {done / 1e6:.0f}M tokens")
 
@@ -358,6 +371,21 @@ def choose_grid(
     student.quantise(best[1])
 
 
+def put_on_grid(
+    teacher: Network, student: Network, plain: np.ndarray, changed: np.ndarray, args: Any
+) -> None:
+    """Measure how coarse the weights may be and put the student on that grid."""
+    measured = sensitivity.measure(student, sensitivity.sample(args.data).to(DEVICE))
+    rows = np.concatenate([rows_of(r, 4_000)[:8] for r in (plain, changed)])
+    choose_grid(
+        teacher, student, measured, torch.tensor(rows.astype(np.int64), device=DEVICE), args
+    )
+    if WORLD > 1:  # the ranks' measurements can differ in the last digit
+        for pair in student.grids.values():
+            for tensor in pair:
+                dist.broadcast(tensor, 0)
+
+
 def finish(student: Network, tokenizer: Path, out: Path) -> None:
     """Write the artifact: symbols, steps, and gains that take the column factors back."""
     c = student.config
@@ -406,6 +434,9 @@ def main() -> None:
     parser.add_argument("--rate", type=float, default=3e-4)
     parser.add_argument("--batch", type=int, default=128, help="rows of 256 tokens per GPU")
     parser.add_argument("--near", type=float, default=0.1, help="weight of the hidden-state loss")
+    parser.add_argument("--lessons", type=Path, help="places to learn choices from (lessons.py)")
+    parser.add_argument("--contrast", type=float, default=1.0, help="weight of the lessons' loss")
+    parser.add_argument("--free", action="store_true", help="no grid: a trial, not for shipping")
     parser.add_argument("--seed", type=int, default=0)
     parser.add_argument("--go-on", type=Path, help="a checkpoint to start from")
     parser.add_argument("--written", type=Path, help="where the teacher's texts are kept")
@@ -441,21 +472,14 @@ def main() -> None:
             dropped = choose(teacher, rows, teacher.config["layers"] - args.layers)
         student = Network(*teacher.without(dropped))
     student = student.to(DEVICE)
-    measured = sensitivity.measure(student, sensitivity.sample(args.data).to(DEVICE))
-    rows = np.concatenate([rows_of(r, 4_000)[:8] for r in (plain, changed)])
-    choose_grid(
-        teacher, student, measured, torch.tensor(rows.astype(np.int64), device=DEVICE), args
-    )
-    if WORLD > 1:  # the ranks' measurements can differ in the last digit
-        for pair in student.grids.values():
-            for tensor in pair:
-                dist.broadcast(tensor, 0)
+    if not args.free:
+        put_on_grid(teacher, student, plain, changed, args)
     student.requires_grad_(True)
     student.run_layer = teacher.run_layer = torch.compile(network.layer, dynamic=False)
     student.grid = torch.compile(network.on_grid, dynamic=False)
     sources = [(plain, 0.3), (changed, 0.3), (own.astype(np.int32), 0.4)]
-    distil(teacher, student, sources, args)
-    if RANK == 0:
+    distil(teacher, student, sources, tokenizer, args)
+    if RANK == 0 and not args.free:
         finish(student, path, args.out)
         if args.keep:
             config, matrices, gains = student.without([])

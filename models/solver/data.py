@@ -47,3 +47,13 @@ def corpus_items(dev: bool) -> list[Item]:
             if is_dev(item.id) == dev:
                 found.append(item)
     return found
+
+
+def measure_items() -> list[Item]:
+    """Items by another writer that nothing was trained or tuned on (`corpus/measure`)."""
+    found = []
+    for skill in CORE:
+        path = ROOT / "corpus" / "measure" / f"{skill}.jsonl"
+        lines = path.read_text(encoding="utf-8").splitlines()
+        found += [read_item(json.loads(line)) for line in lines]
+    return found

@@ -2,8 +2,9 @@
 
     python models/solver/evaluate.py [--generated N]
 
-Measured on the dev half of the project's own items (nothing was fitted or tuned on it) and on
-items made from the development textbooks, which training lacks.
+Measured on the dev half of the project's own items (nothing was fitted on it), on the items of
+`corpus/measure` (another writer's, looked at only when all was fitted) and on items made from the
+development textbooks, which training lacks.
 """
 
 from __future__ import annotations
@@ -107,6 +108,8 @@ def by_skill(found: Sequence[Solved]) -> dict[str, object]:
     groups: dict[str, list[Solved]] = defaultdict(list)
     for one in found:
         groups[one[0].skill].append(one)
+        if one[0].skill == "vocabulary":
+            groups["vocabulary, " + ("blank" if one[0].target is None else "target")].append(one)
     return {
         skill: {
             **figures(mine),
@@ -166,10 +169,12 @@ def main() -> None:
     options = parser.parse_args()
     own = data.corpus_items(dev=True)
     found, seconds = solved(own)
+    other, _ = solved(data.measure_items())
     made = generated.items("textbook_dev.jsonl.gz", options.generated)
     found_made, _ = solved(made)
     measured = {
         "written_dev_half": {"all": figures(found), "by_skill": by_skill(found)},
+        "written_to_measure": {"all": figures(other), "by_skill": by_skill(other)},
         "generated_from_development_books": {
             "all": figures(found_made),
             "by_skill": by_skill(found_made),
