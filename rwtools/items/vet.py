@@ -223,6 +223,9 @@ _RIVAL = 0.75
 _FLAT = 0.5
 _FEW_WORDS = 15
 _LITTLE = 3.0
+_HABIT = 0.02
+"""Of two words for one relation, the judge often finds one likelier by habit alone; below this
+share of the key's probability, the passage itself speaks against the other."""
 
 
 def _by_evidence(worked: Worked) -> Iterator[Problem]:
@@ -298,7 +301,7 @@ def _twin(worked: Worked) -> tuple[int, int, str] | None:
             continue
         if item.skill == "transition":
             shared = transition.same_work(item.choices[own], item.choices[n])
-            if shared is not None and worked.chances[n] >= 0.1 * worked.chances[own]:
+            if shared is not None and worked.chances[n] >= _HABIT * worked.chances[own]:
                 return own, n, f"both words show the same relation, {shared}."
         elif item.skill == "punctuation" and is_interchangeable(worked.case, own, n):
             return own, n, "both marks may stand between two complete sentences."
