@@ -84,7 +84,8 @@ def directed(sense: str, way: str | None, pos: str) -> tuple[str, str | None]:
 
 
 def relations(entry: dict, found_in_training: Counter) -> list[dict]:
-    """The relations of an entry, most frequent first."""
+    """The relations of an entry, most frequent first; at a tie reference works come before a
+    single use in training."""
     pos = entry["pos"]
     reference = sorted(
         {directed(r["sense"], r.get("direction"), pos) for r in entry["reference"]}, key=str
@@ -99,7 +100,9 @@ def relations(entry: dict, found_in_training: Counter) -> list[dict]:
         weights[key] += 1 / len(reference)
     names = relation_names()
     found = []
-    for (sense, way), weight in sorted(weights.items(), key=lambda kv: (-kv[1], kv[0][0])):
+    for (sense, way), weight in sorted(
+        weights.items(), key=lambda kv: (-kv[1], kv[0][0], kv[0] not in reference)
+    ):
         row = {"relation": names[sense], "sense": sense, "count": learnt[sense, way]}
         row["frequency"] = round(weight / total, 4)
         if way:

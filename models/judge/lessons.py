@@ -28,7 +28,6 @@ import prepare
 from rwtools.transitions import relation_of
 
 HERE = Path(__file__).parent
-TAGGED = 9_000
 PREFIX_WORDS, SUFFIX_WORDS = 75, 24
 NAMES = {"noun": "NOUN", "verb": "VERB", "adj": "ADJ", "adv": "ADV"}
 Lesson = dict[str, object]
@@ -86,7 +85,7 @@ def implied(rng: random.Random) -> Iterator[Lesson]:
     families: Counter[str] = Counter()
     rows = []
     for document in prepare.read("gdtb_train.jsonl.gz"):
-        if not any(document["text_licence"].startswith(may) for may in prepare.MAY_TRAIN):
+        if not prepare.may_train(document):
             continue
         text = document["text"]
         for relation in document["relations"]:
@@ -302,13 +301,10 @@ def main() -> None:
     parser.add_argument("--wordnet", type=Path, default=Path("/usr/share/wordnet"))
     options = parser.parse_args()
     rng = random.Random(11)
-    texts = [" ".join(p["text"].split()) for p in prepare.read("textbook_train.jsonl.gz")]
-    for document in prepare.read("gdtb_train.jsonl.gz"):
-        if any(document["text_licence"].startswith(may) for may in prepare.MAY_TRAIN):
-            texts += [text for _, text in prepare.pieces(document)]
+    texts = prepare.training_texts()
     rng.shuffle(texts)
     wordnet = WordNet(options.wordnet)
-    some = texts[:TAGGED]
+    some = texts[: prepare.TAGGED]
     tagged = list(cases.tag(some))
     lexicon = cases.Lexicon()
     for text, words in zip(some, tagged, strict=True):

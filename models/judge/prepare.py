@@ -42,6 +42,20 @@ def pieces(document: dict, words: int = 160) -> list[tuple[str, str]]:
     return made
 
 
+def may_train(document: dict) -> bool:
+    """Whether a document's licence lets a model that could give text back learn from it."""
+    return any(document["text_licence"].startswith(licence) for licence in MAY_TRAIN)
+
+
+def training_texts() -> list[str]:
+    """All prose that may be trained on: textbook paragraphs and stretches of the treebank."""
+    texts = [" ".join(p["text"].split()) for p in read("textbook_train.jsonl.gz")]
+    for document in read("gdtb_train.jsonl.gz"):
+        if may_train(document):
+            texts += [text for _, text in pieces(document)]
+    return texts
+
+
 def development(
     count: int = 1_000,
 ) -> tuple[dict[str, list[cases.Case]], dict[str, list[cases.Case]]]:
@@ -65,10 +79,7 @@ def main(tokenizer_path: str, out: str) -> None:
     folder = Path(out)
     folder.mkdir(parents=True, exist_ok=True)
     rng = random.Random(7)
-    texts = [" ".join(p["text"].split()) for p in read("textbook_train.jsonl.gz")]
-    for document in read("gdtb_train.jsonl.gz"):
-        if any(document["text_licence"].startswith(licence) for licence in MAY_TRAIN):
-            texts += [text for _, text in pieces(document)]
+    texts = training_texts()
     rng.shuffle(texts)
     some = texts[:TAGGED]
     tagged = list(cases.tag(some))

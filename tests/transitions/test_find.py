@@ -173,3 +173,15 @@ WORDS = st.sampled_from(
 @given(st.one_of(st.text(max_size=60), st.lists(WORDS, max_size=25).map(" ".join)))
 def test_offsets_give_back_the_quotes_for_any_text(passage):
     check_clues(passage)
+
+
+@pytest.mark.parametrize("word", ["Even so", "Then again", "Nevertheless"])
+def test_an_adverb_of_concession_brings_in_the_unexpected_part(word: str) -> None:
+    """What follows the adverb goes against what came before (common practice, no published
+    source)."""
+    clue = only(
+        f"Her neighbors doubted her account. {word}, most of them copied her.", word.lower()
+    )
+    first, second = (clue.explanation.find(w) for w in ("doubted her account", "copied her"))
+    assert "goes against" in clue.explanation
+    assert 0 <= first < second
