@@ -8,13 +8,16 @@ from rwtools.clue import Clue, Span
 from rwtools.items.case import Case
 from rwtools.items.model import Quote
 from rwtools.items.punctuation import (
+    ENDING,
     apostrophe_faults,
+    fault_weight,
     mark_fit,
     misses_question,
     opens_with_coordinator,
 )
-from rwtools.items.seams import Facts, Seam, bare, crossing, split_words
+from rwtools.items.seams import SURE, Facts, Seam, bare, crossing, split_words
 from rwtools.items.steps import Explained, Path, best_of, named, quote, speaking_words
+from rwtools.items.whole import parsed_whole
 from rwtools.text import Text
 
 __all__ = ["explain"]
@@ -48,6 +51,14 @@ class _Seen:
         self.right = _short(where.passage[right:end])
         self.left_quotes = quote(case, Span(*where.back(start, left)), "clause")
         self.right_quotes = quote(case, Span(*where.back(right, end)), "clause")
+
+    def standing(self, mark: str) -> tuple[bool | None, bool | None]:
+        """Whether each side could be a sentence. Where that is unclear, a mark of the likeliest
+        choice that ends a sentence takes it for one, and any other mark says nothing (None)."""
+        taken = True if mark in ENDING else None
+        chances = (self.facts.left_chance, self.facts.right_chance)
+        left, right = (chance >= 0.5 if _is_sure(chance) else taken for chance in chances)
+        return left, right
 
     @property
     def spoken(self) -> bool:
@@ -165,15 +176,31 @@ def _main(case: Case, chances: Sequence[float], best: int) -> _Seen:
     return _Seen(case, case.seams[best][k], case.facts[best][k])
 
 
+def _is_sure(chance: float) -> bool:
+    return not 1 - SURE < chance < SURE
+
+
 def _sides(seen: _Seen) -> str:
     facts = seen.facts
-    left = _why(facts.left, seen.left, facts.left_complete)
-    right = _why(facts.right, seen.right, facts.right_complete)
+    left = _why(facts.left, seen.left, facts.left_chance)
+    right = _why(facts.right, seen.right, facts.right_chance)
     return f"{left} {right}"
 
 
-def _why(text: Text, words: str, complete: bool) -> str:
-    """Whether words can stand alone, with the subject and verb, or what is missing."""
+def _why(text: Text, words: str, chance: float) -> str:
+    """Whether words can stand alone, with the subject and verb, or what is missing.
+
+    Subject, verb and what is missing come from the parse, so they are named only where the parse
+    says the same as all witnesses together.
+    """
+    complete = chance >= 0.5
+    if not _is_sure(chance):
+        return (
+            f"Whether {words} can stand alone is hard to tell: look for its verb, and ask who or "
+            "what does it."
+        )
+    if parsed_whole(text) != complete:
+        return f"{words} {'can' if complete else 'cannot'} stand alone."
     clause = next((c for c in text.clauses if c.kind == "independent" and c.finite), None)
     if complete:
         if clause is None or clause.subject is None:
@@ -197,8 +224,9 @@ def _verb(text: Text, head: int) -> str:
 
 def _requirement(seen: _Seen) -> tuple[str, str, str | None]:
     """What the place asks for, why, and the rule's id if a rule of the list covers it."""
-    facts, mark = seen.facts, seen.seam.mark
-    both = facts.left_complete and facts.right_complete
+    mark = seen.seam.mark
+    left, right = seen.standing(mark)
+    both = left is True and right is True
     if seen.spoken:
         return (
             "Speech begins or ends here.",
@@ -231,13 +259,14 @@ def _requirement(seen: _Seen) -> tuple[str, str, str | None]:
             None,
         )
     if mark == "colon":
+        complete = "is complete and " if left else ""
         return (
-            f"The left side, {seen.left}, is complete and announces something.",
+            f"The left side, {seen.left}, {complete}announces something.",
             f"{seen.right} says what it is, so a colon opens it.",
             "colon-after-incomplete-clause",
         )
     if mark == "comma":
-        return _comma(seen, both)
+        return _comma(seen)
     if mark == "dash":
         pair = "—" in seen.case.item.passage or "–" in seen.case.item.passage
         return (
@@ -256,12 +285,15 @@ def _requirement(seen: _Seen) -> tuple[str, str, str | None]:
     return _nothing(seen)
 
 
-def _comma(seen: _Seen, both: bool) -> tuple[str, str, str | None]:
+def _comma(seen: _Seen) -> tuple[str, str, str | None]:
     facts = seen.facts
+    left, right = seen.standing("comma")
     opening = facts.joined.tokens[facts.cut].lower if facts.cut < len(facts.joined.tokens) else ""
-    if both and opens_with_coordinator(facts):
+    if opens_with_coordinator(facts) and facts.left_complete and facts.right_complete:
         return (
-            f"Two complete parts are joined by “{opening}”.",
+            f"Two complete parts are joined by “{opening}”."
+            if left and right
+            else f"The parts on both sides of “{opening}” look complete.",
             f"A comma stands before “{opening}”.",
             "missing-comma-before-conjunction",
         )
@@ -273,20 +305,22 @@ def _comma(seen: _Seen, both: bool) -> tuple[str, str, str | None]:
             "They began with a comma, so a comma must close them too.",
             "unpaired-interruption",
         )
-    if not facts.left_complete and facts.right_complete:
+    if left is False and right is True:
         return (
             f"{seen.left} only leads up to the main part.",
             f"A comma shows where the main part, {seen.right}, begins.",
             "missing-comma-after-introduction",
         )
-    if facts.left_complete and not facts.right_complete:
+    if left is True and right is False:
         return (
             f"{seen.right} is no sentence; it adds something to {seen.left}.",
             "A comma ties it to the sentence.",
             None,
         )
+    are = "seem to be" if left is None or right is None else "are"
     return (
-        f"{seen.left} and {seen.right} are parts of one sentence with a small break between them.",
+        f"{seen.left} and {seen.right} {are} parts of one sentence with a small break between "
+        "them.",
         "A comma marks the break.",
         None,
     )
@@ -329,8 +363,12 @@ def _against(case: Case, best: int, other: int) -> tuple[str, list[Quote], str |
     k = differing[0] if differing else 0
     seen = _Seen(case, case.seams[other][k], case.facts[other][k])
     right_one = _Seen(case, case.seams[best][k], case.facts[best][k])
-    for fault in sorted(case.faults[other], key=lambda f: -f.confidence):
-        if fault.confidence >= 0.5:
+    weights = {
+        id(fault): fault_weight(fault, case.seams[other], case.facts[other])
+        for fault in case.faults[other]
+    }
+    for fault in sorted(case.faults[other], key=lambda f: -weights[id(f)]):
+        if weights[id(fault)] >= 0.5:
             evidence = [
                 q
                 for e in fault.evidence
@@ -346,7 +384,8 @@ def _against(case: Case, best: int, other: int) -> tuple[str, list[Quote], str |
 
 def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
     facts, mark, wanted = seen.facts, seen.seam.mark, right_one.seam.mark
-    both = facts.left_complete and facts.right_complete
+    left, right = seen.standing(wanted)
+    both = left is True and right is True
     if right_one.spoken and mark != "question":
         if mark == "none":
             return "No mark stands between the speech and the words around it.", None
@@ -377,14 +416,14 @@ def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
             f"Without a mark, two sentences run into each other: {seen.left} and {seen.right}.",
             "fused-sentence",
         )
-    if mark in ("stop", "semicolon", "question") and not both:
-        weak = seen.right if not facts.right_complete else seen.left
+    if mark in ENDING and (left is False or right is False):
+        weak = seen.right if right is False else seen.left
         rule = "sentence-fragment" if mark == "stop" else "semicolon-unequal-parts"
         return (
             f"{_MARK[mark].capitalize()} needs a sentence on both sides, but {weak} is none.",
             rule,
         )
-    if mark == "colon" and not facts.left_complete:
+    if mark == "colon" and left is False:
         return (
             f"A colon needs a complete statement before it, but {seen.left} is not complete.",
             "colon-after-incomplete-clause",
@@ -405,6 +444,11 @@ def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
         return f"A comma is not the mark for the break between {seen.left} and {seen.right}.", None
     if mark == "dash":
         return f"A dash makes a break here that has no partner and no reason: {seen.right}.", None
+    if left is None or right is None:
+        return (
+            f"{_MARK[mark].capitalize()} ends a thought, but {seen.right} seems to belong to it.",
+            None,
+        )
     return (
         f"{_MARK[mark].capitalize()} ends the thought too early: {seen.right} still belongs to it.",
         None,

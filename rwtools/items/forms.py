@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from rwtools.clue import Span
 from rwtools.items.placing import Placed
-from rwtools.items.seams import is_complete
+from rwtools.items.whole import chances_whole
 from rwtools.text import Text, Token, parse_many
 from rwtools.text.clauses import SUBJECTS
 
@@ -157,7 +157,8 @@ def complete_with(texts: Sequence[Text], choices: Sequence[Placed]) -> list[bool
     for text, where in zip(texts, choices, strict=True):
         first, last = sentence_at(text, where)
         alone.append(text.passage[text.tokens[first].start : text.tokens[last - 1].end])
-    return [is_complete(text) for text in parse_many(alone, verse=False)]
+    chances = chances_whole(list(parse_many(alone, verse=False)))
+    return [chance >= 0.5 for chance in chances]
 
 
 def subject_at(text: Text, placed: Placed) -> Subject | None:

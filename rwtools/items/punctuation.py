@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 
+from rwtools.clue import Clue
 from rwtools.items.case import Case
 from rwtools.items.seams import COORDINATORS, LINKERS, Facts, Seam, split_words
 from rwtools.items.weights import mark_scores, softmax
@@ -17,6 +19,11 @@ _ASKING = frozenset(
 _QUESTION_WORDS = frozenset("who whom whose what which when where why how".split())
 _IRREGULAR = frozenset("childrens mens womens peoples childrens's mices feets".split())
 _UNKNOWN = -1.5
+ENDING = ("stop", "semicolon", "question")
+"""Marks that need a sentence on both sides."""
+
+NO_SENTENCE = frozenset({"sentence-fragment", "semicolon-unequal-parts"})
+"""Rules that say a side of such a mark is no sentence."""
 
 
 def features(case: Case) -> dict[str, list[float]]:
@@ -24,7 +31,10 @@ def features(case: Case) -> dict[str, list[float]]:
     found = {
         "judge": list(case.readings["full"].total),
         "judge anywhere": list(case.readings["bare"].total),
-        "faults": [sum(f.confidence for f in faults) for faults in case.faults],
+        "faults": [
+            sum(fault_weight(f, seams, facts) for f in faults)
+            for faults, seams, facts in zip(case.faults, case.seams, case.facts, strict=True)
+        ],
         "marks": [0.0] * len(case.choices),
         "splice": [0.0] * len(case.choices),
         "fragment": [0.0] * len(case.choices),
@@ -35,11 +45,23 @@ def features(case: Case) -> dict[str, list[float]]:
     for n, (seams, looked_up) in enumerate(zip(case.seams, case.facts, strict=True)):
         for seam, facts in zip(seams, looked_up, strict=True):
             found["marks"][n] += mark_fit(seam, facts)
-            found["splice"][n] = max(found["splice"][n], float(is_splice(seam, facts)))
-            found["fragment"][n] = max(found["fragment"][n], float(is_fragment(seam, facts)))
-            found["colon"][n] += seam.mark == "colon" and not facts.left_complete
+            found["splice"][n] = max(found["splice"][n], splice(seam, facts))
+            found["fragment"][n] = max(found["fragment"][n], fragment(seam, facts))
+            found["colon"][n] += (seam.mark == "colon") * (1 - facts.left_chance)
             found["question"][n] += misses_question(seam, facts)
     return found
+
+
+def fault_weight(fault: Clue, seams: Sequence[Seam], looked_up: Sequence[Facts]) -> float:
+    """How much a fault counts. A rule that misses a sentence beside a mark rests on one parse of
+    the passage, so it counts as far as the witnesses of the seam agree with it."""
+    pairs = list(zip(seams, looked_up, strict=True))
+    agreed = 1.0
+    if fault.rule in NO_SENTENCE and any(seam.mark in ENDING for seam, _ in pairs):
+        agreed = max(fragment(seam, facts) for seam, facts in pairs)
+    elif fault.rule == "colon-after-incomplete-clause" and pairs:
+        agreed = max(1 - facts.left_chance for _, facts in pairs)
+    return fault.confidence * agreed
 
 
 def mark_fit(seam: Seam, facts: Facts) -> float:
@@ -58,20 +80,35 @@ def opens_with_coordinator(facts: Facts) -> bool:
     )
 
 
-def is_splice(seam: Seam, facts: Facts) -> bool:
-    """Two sentences with a comma, or nothing, between them."""
-    both = facts.left_complete and facts.right_complete
-    if not both or seam.mark not in ("comma", "none") or opens_with_coordinator(facts):
-        return False
+def splice(seam: Seam, facts: Facts) -> float:
+    """How likely two sentences have a comma, or nothing, between them."""
+    if seam.mark not in ("comma", "none") or opens_with_coordinator(facts):
+        return 0.0
     words = [t for t in facts.left.tokens if not t.is_punct]
-    return words[-1].lower not in LINKERS  # the break stands before such a word
+    if words and words[-1].lower in LINKERS:  # the break stands before such a word
+        return 0.0
+    return facts.left_chance * facts.right_chance
 
 
-def is_fragment(seam: Seam, facts: Facts) -> bool:
-    """A mark that ends a sentence beside words that cannot be one."""
-    if seam.mark not in ("stop", "semicolon", "question"):
+def fragment(seam: Seam, facts: Facts) -> float:
+    """How likely a mark that ends a sentence stands beside words that cannot be one. Semicolons
+    between the parts of a list are left aside."""
+    if seam.mark not in ENDING or parts_a_list(seam):
+        return 0.0
+    return 1 - facts.left_chance * facts.right_chance
+
+
+def parts_a_list(seam: Seam) -> bool:
+    """Whether a semicolon has a partner in its sentence, and parts with commas inside: *Brenmoor,
+    the old capital; Saint Ilde, a market town; and Kessy, a village*."""
+    if seam.mark != "semicolon":
         return False
-    return not (facts.left_complete and facts.right_complete)
+    passage = seam.placed.passage
+    start = max(passage.rfind(stop, 0, seam.left) for stop in (". ", "? ", "! ", "\n\n"))
+    stops = [at for stop in ".?!" if (at := passage.find(stop, seam.right)) >= 0]
+    sentence = passage[start + 1 : min(stops, default=len(passage))]
+    parts = sentence.split(";")
+    return len(parts) > 2 and all("," in part for part in parts[1:])
 
 
 def is_question(facts: Facts) -> bool:

@@ -13,17 +13,18 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from rwtools.items.placing import Placed
+from rwtools.items.whole import RELATIVES, chances_whole
 from rwtools.text import Text, Token, parse_many
 
 __all__ = [
     "COORDINATORS",
     "LINKERS",
     "MARKS",
+    "SURE",
     "Seam",
     "Wording",
     "crossing",
     "facts",
-    "is_complete",
     "mark_class",
     "seams_of",
     "split_words",
@@ -37,11 +38,13 @@ LINKERS = frozenset(
     "instead meanwhile then also still besides otherwise likewise similarly indeed accordingly "
     "afterward afterwards later finally conversely rather subsequently".split()
 )
+SURE = 0.85
+"""From this probability on a stretch is called a sentence, and below its opposite it is not."""
+
 _SUBORDINATORS = frozenset(
     "because although though while when whenever if unless since until after before once as "
     "whereas where wherever whether even than lest provided".split()
 )
-_RELATIVES = frozenset("which who whom whose".split())
 _WORD = re.compile(r"[^\W_]+(?:['’\-‐‑][^\W_]+)*['’]?", re.UNICODE)
 _STRONG = re.compile(r"[.?!;:](?=[\s\"'”’)\]]|$)")
 _QUOTES = '"“”„«»'
@@ -175,7 +178,8 @@ def stretches(passage: str, left: int, right: int) -> tuple[int, int]:
 class Facts:
     """What is seen around a seam. The three parsed texts belong to the stretches; ``joined`` has
     the right stretch from token ``cut`` on. ``at``: where the left and the right stretch begin and
-    end in the filled passage."""
+    end in the filled passage. ``left_chance`` and ``right_chance``: how likely the left stretch,
+    and the right one (a first *and* or *then* left aside), could be a sentence."""
 
     left: Text
     right: Text
@@ -183,16 +187,18 @@ class Facts:
     cut: int
     asks: bool
     at: tuple[int, int, int, int]
+    left_chance: float
+    right_chance: float
 
-    @cached_property
+    @property
     def left_complete(self) -> bool:
-        """Whether the left stretch could be a sentence."""
-        return is_complete(self.left)
+        """Whether the left stretch is rather a sentence than not."""
+        return self.left_chance >= 0.5
 
-    @cached_property
+    @property
     def right_complete(self) -> bool:
-        """Whether the right stretch could be a sentence (a first *and* or *then* left aside)."""
-        return is_complete(self.right)
+        """Whether the right stretch is rather a sentence than not."""
+        return self.right_chance >= 0.5
 
     @cached_property
     def names(self) -> list[str]:
@@ -220,11 +226,16 @@ def facts(seams: Iterable[tuple[str, int, int]]) -> list[Facts]:
         cuts.append((len(before) + 1, passage[end : end + 1] == "?", (start, left, right, end)))
     once = list(dict.fromkeys(texts))  # choices share most of their stretches
     parsed = dict(zip(once, parse_many(once, verse=False), strict=True))
+    sides = list(dict.fromkeys(text for n, text in enumerate(texts) if n % 3 != 2))
+    chances = dict(zip(sides, chances_whole([parsed[text] for text in sides]), strict=True))
     found = []
     for n, (cut, asks, spans) in enumerate(cuts):
         left_text, right_text, joined = (parsed[text] for text in texts[3 * n : 3 * n + 3])
         at = next((t.i for t in joined.tokens if t.start >= cut), len(joined.tokens))
-        found.append(Facts(left_text, right_text, joined, at, asks, spans))
+        left_chance, right_chance = (chances[text] for text in texts[3 * n : 3 * n + 2])
+        found.append(
+            Facts(left_text, right_text, joined, at, asks, spans, left_chance, right_chance)
+        )
     return found
 
 
@@ -237,36 +248,6 @@ def _lower(words: str) -> str:
     if head in ("I", "I'm", "I’m", "I'd", "I’d", "I've", "I’ve") or not head[1:].islower():
         return words
     return words[:1].lower() + words[1:]
-
-
-def is_complete(text: Text) -> bool:
-    """Whether a stretch, parsed alone, can stand as a sentence: a finite main verb with its own
-    subject, and no word such as *because* or *which* that makes it hang on something else."""
-    for clause in text.clauses:
-        if clause.kind != "independent" or not clause.finite or clause.reason == "second_verb":
-            continue
-        if clause.subject is None and text.tokens[clause.head].tag != "VB":
-            continue
-        first = text.tokens[text.subtree(clause.head)[0]]
-        if first.lower in _RELATIVES and not text.passage.endswith("?"):
-            continue
-        if clause.subject is not None and not _ends_well(text):
-            continue
-        return True
-    return False
-
-
-def _ends_well(text: Text) -> bool:
-    """Whether the last word can close a sentence (not *the*, *of*, *that*, *are* ...)."""
-    words = [t for t in text.tokens if not t.is_punct]
-    if not words:
-        return False
-    last = words[-1]
-    return not (
-        last.pos in ("DET", "CCONJ", "SCONJ")
-        or last.tag in ("IN", "TO", "PRP$", "MD", "WDT")
-        or last.lower in ("include", "includes", "included", "including", "contained", "called")
-    )
 
 
 def crossing(found: Facts) -> list[tuple[Token, bool]]:
@@ -290,7 +271,7 @@ def _class(token: Token | None) -> str:
         return f"word {token.lower}"
     if token.lower in ("that", "to", "not", "than", "there", "including"):
         return f"word {token.lower}"
-    if token.lower in _RELATIVES:
+    if token.lower in RELATIVES:
         return "relative"
     if token.lower in LINKERS:
         return "linker"
@@ -303,21 +284,28 @@ def _class(token: Token | None) -> str:
     return token.pos.lower()
 
 
+def _level(chance: float) -> str:
+    """1 for a sentence, 0 for none, u where the witnesses do not agree enough to be sure."""
+    return "1" if chance >= SURE else "0" if chance <= 1 - SURE else "u"
+
+
 def _names(found: Facts) -> Iterable[str]:
     left = [t for t in found.left.tokens if not t.is_punct]
     joined = [t for t in found.joined.tokens if not t.is_punct]
     right = [t for t in joined if t.i >= found.cut]
-    yield f"sides {int(found.left_complete)}{int(found.right_complete)}"
+    whole = _level(found.left_chance)
+    sides = whole + _level(found.right_chance)
+    yield f"sides {sides}"
     first = right[0] if right else None
     opening = _class(first)
     yield f"right opens {opening}"
-    yield f"sides {int(found.left_complete)}{int(found.right_complete)} {opening}"
+    yield f"sides {sides} {opening}"
     yield f"right second {_class(right[1] if len(right) > 1 else None)}"
     yield f"left ends {_class(left[-1] if left else None)}"
     yield f"left before end {_class(left[-2] if len(left) > 1 else None)}"
     yield f"seam {_class(left[-1] if left else None)} {opening}"
     yield f"left opens {_class(left[0] if left else None)}"
-    yield f"left opens {_class(left[0] if left else None)} complete {int(found.left_complete)}"
+    yield f"left opens {_class(left[0] if left else None)} complete {whole}"
     commas_left = sum(t.text == "," for t in found.left.tokens)
     commas_right = sum(t.text == "," for t in found.right.tokens)
     yield f"commas left {min(commas_left, 3)}"
@@ -326,7 +314,7 @@ def _names(found: Facts) -> Iterable[str]:
         a.text == "," and b.lower in ("and", "or")
         for a, b in zip(found.right.tokens, found.right.tokens[1:], strict=False)
     )
-    yield f"list right {int(listing)} complete {int(found.left_complete)}"
+    yield f"list right {int(listing)} complete {whole}"
     yield f"length left {min(len(left), 20) // 4}"
     yield f"length right {min(len(right), 20) // 4}"
     finite = any(t.tag in ("VBD", "VBZ", "VBP", "MD") for t in right)
@@ -344,5 +332,4 @@ def _names(found: Facts) -> Iterable[str]:
             near = found.joined.tokens[token.head].i - found.cut
             yield f"verb after seam {min(max(near, 0), 3)}, commas {min(commas_left, 3)}"
             yield f"subject ends {token.i + 1 == found.cut}"
-    sides = f"{int(found.left_complete)}{int(found.right_complete)}"
     yield f"subject crosses {int(subject)} sides {sides}"

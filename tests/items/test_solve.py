@@ -135,3 +135,38 @@ def test_marks_are_explained_though_one_choice_has_another_word():
     assert "A comma alone" in told
     assert "run together" in told
     assert all(choice.reason for choice in found.choices)
+
+
+@pytest.mark.parametrize(
+    ("passage", "choices"),
+    [
+        (
+            "The seeds of the umbral pine need ____ scales open only in heat.",
+            ["fire, their", "fire; their", "fire their", "fire: and their"],
+        ),
+        (
+            "The letters that the widow kept in a tin box date from the ____ son found them.",
+            ["war, her", "war; her", "war her", "war: and her"],
+        ),
+    ],
+)
+def test_nothing_is_claimed_where_a_verb_looks_like_a_noun(with_judge, passage, choices):
+    item = {
+        "id": "garden",
+        "skill": "punctuation",
+        "passage": passage,
+        "question": "Which wording is marked as it should be?",
+        "choices": choices,
+        "answer": "B",
+    }
+    (found,) = solve([item])
+    told = " ".join([*(s.finding for s in found.path), *(c.reason for c in found.choices)])
+    for claim in (
+        "cannot stand alone",
+        "is none",
+        "only leads up",
+        "could not",
+        "are parts of one",
+    ):
+        assert claim not in told
+    assert found.confidence < 0.95  # the parse alone made a wrong answer sure
