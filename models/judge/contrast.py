@@ -18,10 +18,13 @@ SIZES = {96: 64, 160: 38, 224: 27}
 """Length of a batch's rows in tokens, and how many lessons go into it."""
 
 SHARES = {
-    "connective": 0.18, "implied": 0.03, "conjunction": 0.03, "punctuation": 0.11,
-    "inflection": 0.05, "content word": 0.05, "opposite": 0.11, "meaning": 0.13,
-    "written transition": 0.11, "written blank": 0.06, "written target": 0.08,
-    "written punctuation": 0.03, "written grammar": 0.03,
+    "connective": 0.09, "implied": 0.02, "conjunction": 0.02, "punctuation": 0.09,
+    "inflection": 0.05, "content word": 0.03, "opposite": 0.05, "meaning": 0.07,
+    "definition": 0.04, "written transition": 0.05, "written blank": 0.08,
+    "written target": 0.08, "written punctuation": 0.03, "written grammar": 0.04,
+    "missing connective": 0.04, "missing implied": 0.01, "missing content word": 0.02,
+    "missing opposite": 0.04, "missing written transition": 0.06,
+    "missing written blank": 0.11, "missing written grammar": 0.03,
 }  # fmt: skip
 
 

@@ -6,9 +6,9 @@ Prose teaches the judge what is likely; lessons teach it to tell the right choic
 
 Sources, none of them a development set: the textbooks of the train part and the CC BY and CC BY-SA
 documents of the discourse treebank's train part (connectives, the connectives that annotators put
-between sentences, marks, inflections, words against their opposites); the example phrases of
-WordNet 3.0 (a word's meaning here against its other meanings); items written for this project
-(`written/*.jsonl`, right choice first).
+between sentences, marks, inflections, words against their opposites); the example phrases and the
+definitions of WordNet 3.0 (a word's meaning here against its other meanings; the word for a
+meaning); items written for this project (`written/*.jsonl`, right choice first).
 """
 
 from __future__ import annotations
@@ -19,8 +19,9 @@ import json
 import random
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
+from typing import Any
 
 import cases
 import prepare
@@ -30,7 +31,7 @@ from rwtools.transitions import relation_of
 HERE = Path(__file__).parent
 PREFIX_WORDS, SUFFIX_WORDS = 75, 24
 NAMES = {"noun": "NOUN", "verb": "VERB", "adj": "ADJ", "adv": "ADV"}
-Lesson = dict[str, object]
+Lesson = dict[str, Any]
 
 
 def lesson(
@@ -44,6 +45,23 @@ def lesson(
     if len(ends) > SUFFIX_WORDS:
         suffix = suffix[: ends[SUFFIX_WORDS - 1]]
     return {"kind": kind, "prefix": prefix, "choices": [right, *wrong], "suffix": suffix}
+
+
+def missing(kind: str, before: str, right: str, wrong: Sequence[str], after: str) -> Lesson:
+    """The same question asked after the whole passage, which has the blank: the judge knows what
+    comes after the blank when it weighs the choices (see `rwtools.items.case`)."""
+    frame = f"{before}____{after}\n\nThe blank should read"
+    ends = [f" “{choice.strip()}”." for choice in (right, *wrong)]
+    return lesson(f"missing {kind}", frame, ends[0], ends[1:], "", 180)
+
+
+def asked_again(lessons: Iterable[Lesson]) -> Iterator[Lesson]:
+    """Lessons from prose, those on words a second time in the frame of `missing`."""
+    for one in lessons:
+        yield one
+        if one["kind"] in ("connective", "implied", "opposite", "content word"):
+            right, *wrong = one["choices"]
+            yield missing(one["kind"], one["prefix"], right, wrong, one["suffix"])
 
 
 def _relation(form: str) -> str:
@@ -261,6 +279,52 @@ def meanings(wordnet: WordNet, rng: random.Random) -> Iterator[Lesson]:
                 break
 
 
+FRAMES = {
+    "adj": ("Something that is {0} is", "It was {0}; in one word, it was", "To be {0} is to be"),
+    "verb": ("To {0} is to", "They wanted to {0}; in one word, to"),
+    "noun": ("There is a word for {0}:", "By {0} we mean"),
+    "adv": ("To do it {0} is to do it", "She did it {0}; in one word,"),
+}
+"""Sentences that say a meaning ({0}) and end in the word for it."""
+
+
+def definitions(wordnet: WordNet, rng: random.Random) -> Iterator[Lesson]:
+    """The word for a meaning and the meaning of a word, for the first two senses of each word."""
+    from wordfreq import zipf_frequency
+
+    levels: dict[tuple[str, int], list[str]] = defaultdict(list)
+    shares: dict[tuple[str, str], set[str]] = defaultdict(set)  # all words that share a sense
+    for (word, name), senses in wordnet.senses.items():
+        for sense in senses:
+            shares[word, name] |= {w.lower() for w in wordnet.words[sense]}
+        if zipf_frequency(word, "en") >= 2.2 and word.isalpha() and len(word) > 3:
+            levels[name, round(zipf_frequency(word, "en"))].append(word)
+    for (name, _), words in levels.items():
+        for word in words:
+            if name == "noun" and rng.random() < 0.7:  # most nouns name things, not thoughts
+                continue
+            for sense in wordnet.senses[word, name][:2]:
+                meaning = " ".join(wordnet.gloss[sense][0].split())
+                stem = word[: max(4, len(word) - 3)]
+                if not 2 <= len(meaning.split()) <= 14 or stem in meaning:
+                    continue
+                others = [w for w in rng.sample(words, min(8, len(words))) if w != word]
+                others = [w for w in others if w not in shares[word, name]]
+                against = sorted(wordnet.opposites.get((word, name), ()))
+                wrong = [*([rng.choice(against)] if against else []), *others][:3]
+                if len(wrong) < 3:
+                    continue
+                if rng.random() < 0.6:
+                    frame = rng.choice(FRAMES[name]).format(meaning) + " "
+                    yield lesson("definition", frame, word, wrong, ".", 140)
+                    continue
+                ends = [wordnet.gloss[wordnet.senses[w, name][0]][0] for w in wrong
+                        if (w, name) in wordnet.senses]  # fmt: skip
+                ends = [f" {' '.join(e.split())}." for e in (meaning, *ends)]
+                if len(set(ends)) == 4:
+                    yield lesson("definition", f"The word “{word}” means", ends[0], ends[1:], "")
+
+
 def asked(
     kind: str, passage: str, target: str, right: str, wrong: Sequence[str], rng: random.Random,
     exact: bool = True, every: bool = False,
@@ -282,17 +346,36 @@ def asked(
     yield from frames if every else [rng.choice(frames)]
 
 
+def stretches(text: str) -> set[tuple[str, ...]]:
+    """All runs of six words of a text, without marks and capitals."""
+    words = re.findall(r"[a-z0-9]+", text.lower())
+    return {tuple(words[n : n + 6]) for n in range(len(words) - 5)}
+
+
 def written(rng: random.Random) -> Iterator[Lesson]:
+    """The written items, but for those kept for the solvers and those that share six words in a row
+    with a measuring item."""
+    measuring = {
+        run
+        for folder in ("items", "measure")
+        for path in sorted((HERE.parents[1] / "corpus" / folder).glob("*.jsonl"))
+        for line in path.read_text(encoding="utf-8").splitlines()
+        for run in stretches(json.loads(line)["passage"])
+    }
     for path in sorted((HERE / "written").glob("*.jsonl")):
         kind = "written " + path.stem.split("_")[0]
         for line in path.read_text(encoding="utf-8").splitlines():
             row = json.loads(line)
             passage, (right, *wrong) = row["p"], row["c"]
+            if prepare.is_kept_back(passage) or stretches(passage) & measuring:
+                continue
             if "t" in row:
                 yield from asked(kind, passage, row["t"], right, wrong, rng, every=True)
             else:
                 before, after = passage.split("____")
                 yield lesson(kind, before, right, wrong, after, 140)
+                if kind != "written punctuation":
+                    yield missing(kind, before, right, wrong, after)
 
 
 def main() -> None:
@@ -311,10 +394,11 @@ def main() -> None:
         lexicon.add(text, words)
     lexicon.close()
     made = [
-        *connectives(texts, rng),
-        *implied(rng),
-        *words_and_marks(some, tagged, lexicon, wordnet.opposites, rng),
+        *asked_again(connectives(texts, rng)),
+        *asked_again(implied(rng)),
+        *asked_again(words_and_marks(some, tagged, lexicon, wordnet.opposites, rng)),
         *meanings(wordnet, rng),
+        *definitions(wordnet, rng),
         *written(rng),
     ]
     print(Counter(str(one["kind"]) for one in made))

@@ -15,6 +15,7 @@ import json
 import os
 import random
 import sys
+from hashlib import sha256
 from pathlib import Path
 
 import cases
@@ -47,9 +48,17 @@ def may_train(document: dict) -> bool:
     return any(document["text_licence"].startswith(licence) for licence in MAY_TRAIN)
 
 
+def is_kept_back(text: str) -> bool:
+    """Whether a training paragraph (blanks normalised) or the passage of a written item is kept
+    from the judge, a tenth of all: the solvers are fitted on items made from these, which the judge
+    must not know better than others."""
+    return int(sha256(text.encode()).hexdigest()[:8], 16) % 10 == 0
+
+
 def training_texts() -> list[str]:
-    """All prose that may be trained on: textbook paragraphs and stretches of the treebank."""
+    """All prose that the judge learns from: textbook paragraphs and stretches of the treebank."""
     texts = [" ".join(p["text"].split()) for p in read("textbook_train.jsonl.gz")]
+    texts = [text for text in texts if not is_kept_back(text)]
     for document in read("gdtb_train.jsonl.gz"):
         if may_train(document):
             texts += [text for _, text in pieces(document)]

@@ -89,6 +89,19 @@ def load_teacher(folder: Path) -> Network:
     return Network(config, *export.fused(state, config["layers"], config["head_size"]))
 
 
+def taken_up(folder: Path) -> Network:
+    """A finished artifact as a student that can learn on: the columns' factors of the embedding,
+    which `finish` moved into the last gain, go back to where they came from."""
+    from reference import plain_weights
+
+    network = plain_weights(folder)
+    config, matrices, gains = network.without([])
+    undo = network.undo.numpy()
+    matrices["embed"] = matrices["embed"] * undo
+    gains["gain.final"] = gains["gain.final"] / undo
+    return Network(config, matrices, gains)
+
+
 def requests(tokenizer: Tokenizer, plain: np.ndarray, count: int, seed: int) -> list[list[int]]:
     """Prompts: two thirds ask for a register and a topic, a third are openings to go on from."""
     rng = random.Random(seed)
@@ -438,6 +451,7 @@ def main() -> None:
     parser.add_argument("--contrast", type=float, default=1.0, help="weight of the lessons' loss")
     parser.add_argument("--free", action="store_true", help="no grid: a trial, not for shipping")
     parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--start", type=Path, help="an artifact to start from")
     parser.add_argument("--go-on", type=Path, help="a checkpoint to start from")
     parser.add_argument("--written", type=Path, help="where the teacher's texts are kept")
     parser.add_argument("--cases", type=int, default=1_000, help="0: no evaluation")
@@ -461,7 +475,9 @@ def main() -> None:
         own = write(teacher, tokenizer, plain, args)
         if args.written and RANK == 0:
             np.save(args.written, own.astype(np.uint16))
-    if args.go_on:
+    if args.start:
+        student = taken_up(args.start)
+    elif args.go_on:
         kept = torch.load(args.go_on, map_location="cpu", weights_only=False)
         student = Network(kept["config"], kept["matrices"], kept["gains"])
     else:

@@ -4,18 +4,23 @@ from __future__ import annotations
 
 import gzip
 import json
-import os
+import random
+import sys
 from collections.abc import Iterator
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 from rwtools import resources
-from rwtools.items.model import Item, read_item
+from rwtools.items.model import LETTERS, Item, read_item
+
+sys.path.append(str(Path(__file__).resolve().parents[1] / "judge"))
+
+import prepare
+from prepare import DATA
 
 HERE = Path(__file__).resolve().parent
 ROOT = HERE.parents[1]
-DATA = Path(os.environ.get("RWTOOLS_DATA", ROOT.parent / "shared" / "data"))
 CORE = ("transition", "punctuation", "grammar", "vocabulary")
 
 
@@ -35,6 +40,30 @@ def more_items() -> list[Item]:
     """Items written for training only (`items.jsonl` in this folder)."""
     lines = (HERE / "items.jsonl").read_text(encoding="utf-8").splitlines()
     return [read_item(json.loads(line)) for line in lines]
+
+
+def kept_back_items() -> list[Item]:
+    """The tenth of `models/judge/written` that the judge was not trained on."""
+    rng, found = random.Random(6), []
+    for path in sorted((Path(prepare.__file__).parent / "written").glob("*.jsonl")):
+        kind = path.stem.split("_")[0]
+        skill = "vocabulary" if kind in ("blank", "target") else kind
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+            row = json.loads(line)
+            if not prepare.is_kept_back(row["p"]):
+                continue
+            choices = rng.sample(row["c"], len(row["c"]))
+            record = {
+                "id": f"{path.stem}-{number}",
+                "skill": skill,
+                "passage": row["p"],
+                "question": "Which choice fits?",
+                "choices": choices,
+                "answer": LETTERS[choices.index(row["c"][0])],
+                "source": "written for this project",
+            }
+            found.append(read_item(record | ({"target": row["t"]} if "t" in row else {})))
+    return found
 
 
 def corpus_items(dev: bool) -> list[Item]:

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 import random
 import re
-import sys
-
-from data import ROOT, rows
-
-from rwtools.items.model import LETTERS, Item
-
-sys.path.insert(0, str(ROOT / "models" / "judge"))
 
 import cases
+import prepare
+from data import rows
+
+from rwtools.items.model import LETTERS, Item
 
 _SKILL = {
     "connective": "transition",
@@ -23,9 +20,12 @@ _SKILL = {
 
 
 def items(name: str, count: int, seed: int = 5) -> list[Item]:
-    """Up to ``count`` items of each skill from the paragraphs of a data file."""
+    """Up to ``count`` items of each skill from the paragraphs of a data file; of the training books
+    only from those that the judge was not trained on."""
     rng = random.Random(seed)
     texts = [(row["book"], " ".join(row["text"].split())) for row in rows(name)]
+    if name.startswith("textbook_train"):
+        texts = [text for text in texts if prepare.is_kept_back(text[1])]
     texts = [t for t in rng.sample(texts, min(len(texts), count * 4)) if len(t[1]) > 250]
     tagged = cases.load_tagged(texts)
     lexicon = cases.Lexicon()

@@ -16,6 +16,7 @@ _FOR = frozenset(
     {
         "judge",
         "judge means",
+        "judge missing",
         "judge sentence means",
         "marks",
         "relation",

@@ -28,8 +28,8 @@ from rwtools.items.groups import GROUPS, features_of, group_of
 from rwtools.items.model import Item
 
 PATH = data.HERE / "weights.json"
-LOST = 0.01
-"""Share of the written items that may lose a right answer to caution."""
+TRUST = 0.92
+"""Share of the answered items of the dev half that must be right."""
 
 GENERATED = 0.3
 """Weight of the generated items of a group beside the written ones (vocabulary: none are used)."""
@@ -90,23 +90,16 @@ def examples(
     return made
 
 
-def margin(chances: list[np.ndarray], rows: list[logit.Example]) -> float:
-    """The probability of the best choice below which an item is left open: as high as it can be
-    while no more than `LOST` of the written items would lose a right answer (out of fold).
-
-    One margin for all groups, because a probability of one means the same as of another.
-    """
-    best = sorted(
-        (float(p.max()), bool(p.argmax() == e.key))
-        for p, e in zip(chances, rows, strict=True)
-        if e.own
-    )
-    lost = 0
-    for chance, right in best:
-        lost += right
-        if lost > LOST * len(best):
-            return round(chance - 1e-3, 3)
-    return 0.3
+def margin(chances: list[tuple[float, bool]]) -> float:
+    """The lowest probability of the best choice at which an item is answered, such that `TRUST` of
+    the answered items are right; ``chances`` has for each item that probability and whether the
+    best choice is right. One margin for all groups: a probability means the same in each."""
+    lowest, right = 1.0, 0
+    for count, (chance, good) in enumerate(sorted(chances, reverse=True), 1):
+        right += good
+        if right >= TRUST * count:
+            lowest = chance
+    return round(lowest - 1e-3, 3)
 
 
 def _part(items: list[Item], found: dict[str, Features], names: list[str]) -> dict[str, float]:
@@ -124,16 +117,16 @@ def main() -> None:
     found = parts() if options.parts else json.loads(PATH.read_text(encoding="utf-8"))
     found.setdefault("skills", {})
     write(found)
-    items = data.corpus_items(dev=False) + data.more_items()
+    items = data.corpus_items(dev=False) + data.more_items() + data.kept_back_items()
     items += [
         item
         for item in generated.items("textbook_train.jsonl.gz", options.generated)
         if item.skill != "vocabulary"
     ]
     random.Random(1).shuffle(items)
-    looked_up = features(items, options.features)
-    all_chances: list[np.ndarray] = []
-    all_rows: list[logit.Example] = []
+    held = data.corpus_items(dev=True)
+    looked_up = features(items + held, options.features)
+    answered: list[tuple[float, bool]] = []
     for group in GROUPS:
         mine = [item for item in items if group_of(item) == group]
         if group == "vocabulary":
@@ -141,9 +134,10 @@ def main() -> None:
         names = list(looked_up[mine[0].id])
         rows = examples(mine, looked_up, names)
         chances = logit.folds(rows, names)
-        all_chances += chances
-        all_rows += rows
         weights = logit.fit(rows, names)
+        for row in examples([i for i in held if group_of(i) == group], looked_up, names):
+            chance = logit.scores_to_probabilities(row.rows @ weights)
+            answered.append((float(chance.max()), bool(chance.argmax() == row.key)))
         judge = [n for n in names if n.startswith("judge")]
         clues = [n for n in names if n not in judge]
         own = [bool(p.argmax() == e.key) for p, e in zip(chances, rows, strict=True) if e.own]
@@ -161,7 +155,7 @@ def main() -> None:
             },
         }
         print(group, json.dumps(found["skills"][group]))
-    common = margin(all_chances, all_rows)
+    common = margin(answered)
     for group in GROUPS:
         found["skills"][group]["margin"] = common
     print("margin", common)

@@ -9,7 +9,7 @@ from functools import cached_property
 
 from rwtools import rules
 from rwtools.clue import Clue
-from rwtools.items.model import Item
+from rwtools.items.model import BLANK, Item
 from rwtools.items.placing import Placed, placed
 from rwtools.items.seams import Facts, Seam, facts, seams_of
 from rwtools.items.wording import Place, Reading, read_places
@@ -29,11 +29,12 @@ class Case:
     """An item with its choices put in, parsed and read by the judge.
 
     ``open`` is the passage as given. ``readings``: ``full`` (each choice in the passage), ``bare``
-    (each choice between the words next to it only: what it is worth anywhere). For a target the
-    judge also finishes sentences about its meaning: ``means`` (after the passage: *In this text,
-    the target means ...*), ``means anywhere`` (the same without the passage), ``sentence means``
-    (after the target's own sentence), ``definition`` (*target (definition): ...*) and ``another
-    way`` (*... is another way to say target*).
+    (each choice between the words next to it only: what it is worth anywhere), ``missing`` (in
+    transition and grammar items: *The blank should read ...*, after the passage, so that the judge
+    knows what follows the blank). For a target the judge also finishes sentences about its meaning:
+    ``means`` (after the passage: *In this text, the target means ...*), ``means anywhere`` (the
+    same without the passage), ``sentence means`` (after the target's own sentence), ``definition``
+    (*target (definition): ...*) and ``another way`` (*... is another way to say target*).
     """
 
     item: Item
@@ -109,6 +110,9 @@ def _places(item: Item, filled: Sequence[Placed]) -> Iterator[tuple[str, Place]]
     )
     if item.skill == "vocabulary" and item.blank is None:
         yield from _about_target(item, filled[0].gap)
+    elif item.skill in ("transition", "grammar"):
+        ends = tuple(f" “{choice.strip()}”." for choice in item.choices)
+        yield "missing", Place(f"{before}{BLANK}{after}\n\nThe blank should read", ends)
 
 
 def _about_target(item: Item, gap: tuple[int, int]) -> Iterator[tuple[str, Place]]:

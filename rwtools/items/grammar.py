@@ -95,6 +95,7 @@ def features(case: Case) -> dict[str, list[float]]:
     return {
         "judge": full,
         "judge anywhere": bare,
+        "judge missing": list(case.readings["missing"].total),
         "faults": [sum(f.confidence for f in faults) for faults in case.faults],
         "breaks pattern": [float(b is not None) for b in broken(case)],
         "disagrees": disagree,

@@ -144,6 +144,7 @@ def features(case: Case) -> dict[str, list[float]]:
     return {
         "judge": list(case.readings["full"].total),
         "judge anywhere": list(case.readings["bare"].total),
+        "judge missing": list(case.readings["missing"].total),
         "relation": fits,
         "same as another": twins,
     }
