@@ -2,9 +2,11 @@
 
 ``python models/connectives/train.py [--cv]``; ``--cv`` only prints the cross-validated scores. The
 finder is a regularised logistic regression over present-or-absent features and boosted trees over
-the same features as categories, logits averaged; the relation model is a logistic regression.
-Documents are kept whole in every fold. The confidence is calibrated by isotonic regression on the
-out-of-fold scores.
+the same features as categories, logits averaged. The relation model is a softmax regression and two
+small networks, logits averaged too, taught by the labels of a fine-tuned encoder (``soft.npz``, see
+`teach.py`) on the treebank's connectives and on those of the training textbooks. Documents are kept
+whole in every fold, and no fold is taught by a teacher that learnt from it. The confidence is
+calibrated by isotonic regression on the out-of-fold scores.
 """
 
 from __future__ import annotations
@@ -23,7 +25,8 @@ from scipy.sparse import csr_matrix
 from sklearn.ensemble import HistGradientBoostingClassifier
 from sklearn.isotonic import IsotonicRegression
 from sklearn.linear_model import LogisticRegression
-from sklearn.model_selection import GroupKFold
+from soft import Plan, Senses, Soft, fit_linear, fit_units, together
+from soft import read as read_soft
 from treebank import Document, Gold, Spans, documents, level2
 
 from rwtools.transitions.candidates import Candidate, candidates, plausible
@@ -37,6 +40,12 @@ SEED = 7
 FOLDS = 5
 FINDER_C = 0.1
 SENSE_C = 0.03
+SENSE_ROUNDS = 80
+NETWORKS = 2  # with a layer of units each, beside the linear model
+TEACHER_SHARE = 0.7  # in the label of a treebank connective
+TAUGHT_WEIGHT = 0.5  # of a textbook's connective against one of the treebank
+ENOUGH = 20  # uses of a connective, to judge whether the teacher reads it well
+TAUGHT_COUNT = 10  # a feature that training never showed twice needs so many in textbooks
 CATEGORIES = 200
 TREE_DEPTH = 6
 THRESHOLD = 0.5  # a clue is shown when it is likelier than not
@@ -114,8 +123,56 @@ def fit_finder(x: csr_matrix, y: np.ndarray) -> LogisticRegression:
     return LogisticRegression(C=FINDER_C, max_iter=300, solver="liblinear").fit(x, y)
 
 
-def fit_sense(x: csr_matrix, y: np.ndarray) -> LogisticRegression:
-    return LogisticRegression(C=SENSE_C, max_iter=500).fit(x, y)
+def gold_label(row: Example, soft: Soft, untaught: set[str]) -> np.ndarray:
+    """The teacher's label mixed with the treebank's answers; alone these where it has none
+    or misreads the connective."""
+    answers = {level2(s) for s in row.gold.senses}
+    own = np.array([float(s in answers) for s in soft.senses])
+    own /= max(own.sum(), 1.0)
+    place = (row.doc, row.spans[0][0], row.candidate.form)
+    if place not in soft.own or row.candidate.form in untaught:
+        return own
+    return TEACHER_SHARE * soft.own[place] + (1 - TEACHER_SHARE) * own
+
+
+def misread(gold: list[Example], soft: Soft) -> set[str]:
+    """Connectives that the teacher, out of fold, reads worse than by their most frequent sense
+    (*however*: annotators themselves can hardly tell its contrasts from its concessions)."""
+    answers: dict[str, Counter[str]] = {}
+    right: Counter[str] = Counter()
+    for row in gold:
+        label = soft.own.get((row.doc, row.spans[0][0], row.candidate.form))
+        if label is not None:
+            wanted = {level2(s) for s in row.gold.senses}
+            answers.setdefault(row.candidate.form, Counter()).update(wanted)
+            right[row.candidate.form] += soft.senses[label.argmax()] in wanted
+    return {
+        form
+        for form, counts in answers.items()
+        if counts.total() >= ENOUGH and right[form] < max(counts.values())
+    }
+
+
+def fit_sense(gold: list[Example], soft: Soft, fold: int | None) -> Senses:
+    """The relation model. ``fold``: the one that nothing may come from (None: learn from all)."""
+    books = soft.books
+    counts = Counter(f for row in books.features for f in set(row))
+    words = set(vocabulary([r.sense for r in gold]))
+    words |= {f for f, n in counts.items() if n >= TAUGHT_COUNT}
+    known = {f: i for i, f in enumerate(sorted(words))}
+    labels = books.labels.mean(0) if fold is None else books.labels[fold]
+    untaught = misread(gold, soft)
+    label = np.concatenate([[gold_label(r, soft, untaught) for r in gold], labels])
+    priors = {form: sense_prior(entry, soft.senses) for form, entry in connectives().items()}
+    allowed = np.array([priors[f] > 0 for f in [r.candidate.form for r in gold] + books.forms])
+    allowed |= label > 0
+    taught = [TAUGHT_WEIGHT * (form not in untaught) for form in books.forms]
+    weight = np.array([1.0] * len(gold) + taught)
+    x = matrix([*(r.sense for r in gold), *books.features], known)
+    linear = fit_linear(x, label, weight, allowed, SENSE_C, SENSE_ROUNDS)
+    parts = [(linear, np.zeros((0, len(soft.senses))))]
+    parts += [fit_units(x, label, weight, allowed, Plan(), SEED + n) for n in range(NETWORKS)]
+    return Senses(soft.senses, known, *together(parts))
 
 
 def kind(feature: str) -> str:
@@ -226,26 +283,25 @@ def fold_lexicon(rows: list[Example]) -> dict[str, Connective]:
 
 
 def sense_probabilities(
-    model: LogisticRegression, x: csr_matrix, rows: list[Example], lexicon: dict[str, Connective]
+    model: Senses, rows: list[Example], lexicon: dict[str, Connective]
 ) -> np.ndarray:
-    logits = x @ model.coef_.T + model.intercept_
+    logits = model.logits(matrix([r.sense for r in rows], model.known))
     found = []
     for logit, row in zip(logits, rows, strict=True):
         known = lexicon[row.candidate.form]
-        found.append(temper(logit, sense_prior(known, list(model.classes_)), known.used))
+        found.append(temper(logit, sense_prior(known, model.classes), known.used))
     return np.array(found)
 
 
-def cross_validate(
-    docs: list[Document], rows: list[Example]
-) -> tuple[np.ndarray, list[str], np.ndarray]:
+def cross_validate(rows: list[Example], soft: Soft) -> tuple[np.ndarray, list[str], np.ndarray]:
     """Out-of-fold finding probabilities, best senses and their probabilities for all examples."""
-    groups = np.array([r.doc for r in rows])
+    folds = np.array([soft.folds.get(r.doc, r.doc % FOLDS) for r in rows])
     y = np.array([r.label for r in rows])
     found = np.zeros(len(rows))
     best = [""] * len(rows)
     share = np.zeros(len(rows))
-    for train, test in GroupKFold(FOLDS).split(y, y, groups):
+    for fold in range(FOLDS):
+        train, test = np.flatnonzero(folds != fold), np.flatnonzero(folds == fold)
         known = vocabulary([rows[i].finder for i in train])
         linear = fit_finder(matrix([rows[i].finder for i in train], known), y[train])
         logits = linear.decision_function(matrix([rows[i].finder for i in test], known))
@@ -254,15 +310,12 @@ def cross_validate(
         logits += trees.decision_function(encode(columns, [rows[i] for i in test]))
         pairs = np.array([PAIR_BONUS * (len(rows[i].spans) == 2) for i in test])
         found[test] = 1 / (1 + np.exp(-logits / 2 - pairs))
-        gold = [i for i in train if rows[i].gold is not None]
-        known = vocabulary([rows[i].sense for i in gold])
-        target = np.array([level2(rows[i].gold.senses[0]) for i in gold])
-        senses = fit_sense(matrix([rows[i].sense for i in gold], known), target)
-        x = matrix([rows[i].sense for i in test], known)
+        gold = [rows[i] for i in train if rows[i].gold is not None]
+        senses = fit_sense(gold, soft, fold)
         lexicon = fold_lexicon([rows[i] for i in train])
-        shares = sense_probabilities(senses, x, [rows[i] for i in test], lexicon)
+        shares = sense_probabilities(senses, [rows[i] for i in test], lexicon)
         for i, p in zip(test, shares, strict=True):
-            best[i], share[i] = senses.classes_[p.argmax()], p.max()
+            best[i], share[i] = senses.classes[p.argmax()], p.max()
     return found, best, share
 
 
@@ -314,7 +367,9 @@ def main() -> None:
     options = parser.parse_args()
     docs = documents("gdtb_train.jsonl.gz")
     rows = examples(docs)
-    found, best, share = cross_validate(docs, rows)
+    soft = read_soft()
+    print(f"{len(soft.books.forms)} connectives of textbooks")
+    found, best, share = cross_validate(rows, soft)
     for threshold in (0.38, 0.42, 0.46, THRESHOLD):
         scores, raw, truth = outcomes(docs, rows, found, best, share, threshold)
         print(f"threshold {threshold}:", {k: round(v, 4) for k, v in scores.items()})
@@ -335,15 +390,15 @@ def main() -> None:
     finder = fit_finder(matrix([r.finder for r in rows], known), labels)
     kept = [(w, c) for w, c in zip(known, finder.coef_[0], strict=True) if abs(c) >= SMALLEST]
     gold = [r for r in rows if r.gold is not None]
-    known = vocabulary([r.sense for r in gold])
-    target = np.array([level2(r.gold.senses[0]) for r in gold])
-    senses = fit_sense(matrix([r.sense for r in gold], known), target)
-    strong = np.abs(senses.coef_).max(axis=0) >= SMALLEST
+    senses = fit_sense(gold, soft, None)
+    strong = np.abs(senses.weights).max(axis=1) >= SMALLEST
+    largest = np.maximum(np.abs(senses.weights).max(axis=0), 1e-6)
+    scale = (largest / 127).astype(np.float32)  # eight bits are enough
     meta = {
         "format": FORMAT,
-        "senses": list(senses.classes_),
+        "senses": senses.classes,
         "finder_bias": float(finder.intercept_[0]),
-        "sense_bias": [round(float(b), 5) for b in senses.intercept_],
+        "sense_bias": [round(float(b), 5) for b in senses.bias],
         "threshold": THRESHOLD,
         "columns": columns,
         "tree_bias": tree_bias,
@@ -360,8 +415,10 @@ def main() -> None:
         meta=np.frombuffer(json.dumps(meta).encode("utf-8"), dtype=np.uint8),
         finder_words=pack([w for w, _ in kept]),
         finder_weights=np.array([c for _, c in kept], dtype=np.float16),
-        sense_words=pack([w for w, keep in zip(known, strong, strict=True) if keep]),
-        sense_weights=senses.coef_.T[strong].astype(np.float16),
+        sense_words=pack([w for w, keep in zip(senses.known, strong, strict=True) if keep]),
+        sense_weights=np.rint(senses.weights[strong] / scale).astype(np.int8),
+        sense_scale=scale,
+        unit_weights=senses.units.astype(np.float16),
         **{f"tree_{name}": array for name, array in arrays.items()},
     )
     print(f"{OUT.name}: {OUT.stat().st_size / 1e6:.2f} MB, {len(kept)} + {strong.sum()} features")

@@ -1,6 +1,7 @@
 """Two models over the features: is this candidate a connective, and with which relation?
 
-The first is a linear model and boosted trees together, the second is linear.
+The first is a linear model and boosted trees together, the second a linear model and a layer of
+units together.
 
 Trained by ``models/connectives/train.py``; the artifact is a NumPy archive without pickled objects.
 """
@@ -22,7 +23,7 @@ from rwtools.transitions.trees import TREE_ARRAYS, Forest
 
 __all__ = ["FORMAT", "PAIR_BONUS", "Model", "expand", "load", "sense_prior", "temper"]
 
-FORMAT = 2
+FORMAT = 3
 _UNKNOWN = (0.0, -1, 0)
 # Training shows few pairs, and each half competes with its pair: on held-out folds this many
 # logits more for a pair find three quarters of them instead of one in twenty.
@@ -83,7 +84,8 @@ class Model:
     """Weights of both models and their calibration.
 
     ``finder_words``/``finder_weights`` and ``sense_words``/``sense_weights`` name and weigh the
-    features of `expand`; the sense weights have one row a feature and one column a sense (level 2).
+    features of `expand`; the sense weights have one row a feature and one column a sense (level 2),
+    then one a unit. ``unit_weights`` say what each unit, where it is above 0, adds to each sense.
     """
 
     def __init__(
@@ -92,6 +94,7 @@ class Model:
         finder_weights: npt.NDArray[np.float64],
         sense_words: Sequence[str],
         sense_weights: npt.NDArray[np.float64],
+        unit_weights: npt.NDArray[np.float64],
         forest: Forest,
         meta: dict[str, Any],
     ) -> None:
@@ -109,6 +112,7 @@ class Model:
             }
         self._sense = _split(sense_words)
         self.sense_weights = sense_weights
+        self.unit_weights = unit_weights
         self.forest = forest
         self.senses: list[str] = meta["senses"]
         self.finder_bias: float = meta["finder_bias"]
@@ -150,7 +154,9 @@ class Model:
             known = self._sense.get(owner)
             if known:
                 rows += [known[feature] for feature in asked if feature in known]
-        logits = self.sense_bias + self.sense_weights.take(rows, axis=0).sum(axis=0)
+        total = self.sense_bias + self.sense_weights.take(rows, axis=0).sum(axis=0)
+        count = len(self.senses)
+        logits = total[:count] + np.maximum(total[count:], 0.0) @ self.unit_weights
         return temper(logits, self.priors[connective.form], connective.used)
 
     def calibrated(self, raw: float) -> float:
@@ -185,7 +191,8 @@ def load() -> Model:
                 _words(data["finder_words"]),
                 data["finder_weights"].astype(np.float64),
                 _words(data["sense_words"]),
-                data["sense_weights"].astype(np.float64),
+                data["sense_weights"] * data["sense_scale"].astype(np.float64),
+                data["unit_weights"].astype(np.float64),
                 forest,
                 meta,
             )
