@@ -78,21 +78,24 @@ def compare_many(places: Sequence[tuple[str, Sequence[str], str]]) -> list[list[
     texts = [prefix + choice + suffix for prefix, choices, suffix in places for choice in choices]
     encoded = iter(model.encode_many(texts))
     jobs: list[Job] = []
-    owners: list[int] = []
+    owners: list[tuple[int, list[int]]] = []
     raw: list[list[float]] = []
     for n, (_, choices, _) in enumerate(places):
         tokens = [next(encoded) for _ in choices]
-        raw.append([])
+        raw.append([0.0] * len(tokens))
         if not tokens:
             continue
-        job = _job(model.start, tokens)
+        # Branches move each other a little (eight-bit numbers), so they always go in one order.
+        order = sorted(range(len(tokens)), key=tokens.__getitem__)
+        job = _job(model.start, [tokens[k] for k in order])
         if job.size <= model.window:
             jobs.append(job)
-            owners.append(n)
+            owners.append((n, order))
         else:  # very long choices: each whole text by itself
             raw[n] = _totals(model, tokens)
-    for owner, branches in zip(owners, model.run(jobs), strict=True):
-        raw[owner] = [float(branch.sum(dtype="float64")) for branch in branches]
+    for (owner, order), branches in zip(owners, model.run(jobs), strict=True):
+        for k, branch in zip(order, branches, strict=True):
+            raw[owner][k] = float(branch.sum(dtype="float64"))
     return [_normalised(values) for values in raw]
 
 

@@ -22,7 +22,7 @@ WITNESSED = frozenset(
 )  # fmt: skip
 """Rules whose alarms are put before the judge."""
 
-AGAINST = -3.7
+AGAINST = -4.8
 """An alarm is dropped where its mend gains less than this (nats): no alarm on the faults made in
 training textbooks lies below."""
 
