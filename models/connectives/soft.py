@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from scipy.optimize import minimize
 from scipy.sparse import csr_matrix
 from treebank import rows
 
@@ -121,35 +120,6 @@ def log_shares(logits: np.ndarray, allowed: np.ndarray) -> np.ndarray:
     logits = np.where(allowed, logits, NEVER)
     logits = logits - logits.max(1, keepdims=True)
     found: np.ndarray = logits - np.log(np.exp(logits).sum(1, keepdims=True))
-    return found
-
-
-def fit_linear(
-    x: csr_matrix, label: np.ndarray, weight: np.ndarray, allowed: np.ndarray, strength: float,
-    rounds: int,
-) -> np.ndarray:  # fmt: skip
-    """Least weighted cross-entropy to the labels plus the weights' squares over 2 ``strength``.
-
-    Each row chooses among its allowed senses alone, as the served model does. The last row of the
-    table is the bias.
-    """
-    width, count = x.shape[1], label.shape[1]
-    turned = x.T.tocsr()
-    row_weight = weight[:, None]
-
-    def loss(flat: np.ndarray) -> tuple[float, np.ndarray]:
-        table = flat.reshape(width + 1, count)
-        logs = log_shares(x @ table[:-1] + table[-1], allowed)
-        off = row_weight * (np.exp(logs) - label)
-        total = -(row_weight * label * np.where(allowed, logs, 0)).sum()
-        total += (table[:-1] ** 2).sum() / (2 * strength)
-        slope = np.vstack([turned @ off + table[:-1] / strength, off.sum(0)])
-        return float(total), slope.ravel()
-
-    start = np.zeros((width + 1) * count)
-    found: np.ndarray = minimize(
-        loss, start, jac=True, method="L-BFGS-B", options={"maxiter": rounds, "maxcor": 8}
-    ).x.reshape(width + 1, count)
     return found
 
 

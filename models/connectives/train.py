@@ -2,10 +2,10 @@
 
 ``python models/connectives/train.py [--cv]``; ``--cv`` only prints the cross-validated scores. The
 finder is a regularised logistic regression over present-or-absent features and boosted trees over
-the same features as categories, logits averaged. The relation model is a softmax regression and two
-small networks, logits averaged too, taught by the labels of a fine-tuned encoder (``soft.npz``, see
-`teach.py`) on the treebank's connectives and on those of the training textbooks. Documents are kept
-whole in every fold, and no fold is taught by a teacher that learnt from it. The confidence is
+the same features as categories, logits averaged. The relation model is three small networks, each
+with a linear part, logits averaged too, taught by the labels of a fine-tuned encoder (``soft.npz``,
+see `teach.py`) on the treebank's connectives and on those of the training textbooks. Documents are
+kept whole in every fold, and no fold is taught by a teacher that learnt from it. The confidence is
 calibrated by isotonic regression on the out-of-fold scores.
 """
 
@@ -25,7 +25,7 @@ from scipy.sparse import csr_matrix
 from sklearn.ensemble import HistGradientBoostingClassifier
 from sklearn.isotonic import IsotonicRegression
 from sklearn.linear_model import LogisticRegression
-from soft import Plan, Senses, Soft, fit_linear, fit_units, together
+from soft import Plan, Senses, Soft, fit_units, together
 from soft import read as read_soft
 from treebank import Document, Gold, Spans, documents, level2
 
@@ -39,10 +39,9 @@ from rwtools.transitions.trees import MISSING, Forest
 SEED = 7
 FOLDS = 5
 FINDER_C = 0.1
-SENSE_C = 0.03
-SENSE_ROUNDS = 80
-NETWORKS = 2  # with a layer of units each, beside the linear model
-TEACHER_SHARE = 0.7  # in the label of a treebank connective
+# Networks with a layer of units each (and a linear part), logits averaged.
+PLANS = (Plan(), Plan(), Plan(features_kept=0.5, epochs=6))
+TEACHER_SHARE = 1.0  # in the label of a treebank connective
 TAUGHT_WEIGHT = 0.5  # of a textbook's connective against one of the treebank
 ENOUGH = 20  # uses of a connective, to judge whether the teacher reads it well
 TAUGHT_COUNT = 10  # a feature that training never showed twice needs so many in textbooks
@@ -169,9 +168,7 @@ def fit_sense(gold: list[Example], soft: Soft, fold: int | None) -> Senses:
     taught = [TAUGHT_WEIGHT * (form not in untaught) for form in books.forms]
     weight = np.array([1.0] * len(gold) + taught)
     x = matrix([*(r.sense for r in gold), *books.features], known)
-    linear = fit_linear(x, label, weight, allowed, SENSE_C, SENSE_ROUNDS)
-    parts = [(linear, np.zeros((0, len(soft.senses))))]
-    parts += [fit_units(x, label, weight, allowed, Plan(), SEED + n) for n in range(NETWORKS)]
+    parts = [fit_units(x, label, weight, allowed, p, SEED + n) for n, p in enumerate(PLANS)]
     return Senses(soft.senses, known, *together(parts))
 
 

@@ -1,7 +1,7 @@
 """Two models over the features: is this candidate a connective, and with which relation?
 
-The first is a linear model and boosted trees together, the second a linear model and a layer of
-units together.
+The first is a linear model and boosted trees together, the second three small networks in one: a
+linear part and a layer of units.
 
 Trained by ``models/connectives/train.py``; the artifact is a NumPy archive without pickled objects.
 """

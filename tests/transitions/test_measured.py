@@ -13,9 +13,9 @@ import pytest
 
 from rwtools.transitions.model import load
 
-# What the model reaches (0.798), less what another parser build may cost. The aim is 0.80; always
+# What the model reaches (0.801), less what another parser build may cost. The aim is 0.80; always
 # giving the most frequent sense reaches 0.77.
-FLOOR_SENSE = 0.785
+FLOOR_SENSE = 0.79
 
 
 @pytest.fixture(scope="module")
