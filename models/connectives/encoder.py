@@ -60,10 +60,8 @@ def unpack(path: Path) -> dict[str, np.ndarray]:
     return found
 
 
-def buckets(length: int) -> Tensor:
-    """The bucket of each distance between two places."""
-    place = torch.arange(length)
-    away = place[:, None] - place[None, :]
+def buckets(away: Tensor) -> Tensor:
+    """The bucket of each distance: a token's place less the place that it looks at."""
     half = BUCKETS // 2
     found = (away < 0).long() * half
     away = away.abs()
@@ -116,7 +114,8 @@ class Encoder(nn.Module):
         length = tokens.shape[1]
         place = torch.arange(2, 2 + length, device=tokens.device)
         x = self.drop(self.norm(self.words(tokens) + self.places(place)))
-        bias = self.distance(buckets(length).to(tokens.device)).permute(2, 0, 1)[None]
+        away = (place[:, None] - place[None, :]).cpu()
+        bias = self.distance(buckets(away).to(tokens.device)).permute(2, 0, 1)[None]
         hide = (tokens == PAD)[:, None, None, :]
         bias = bias.masked_fill(hide, -1e4)
         for layer in self.layers:

@@ -256,57 +256,72 @@ def write(
     folder.mkdir(parents=True, exist_ok=True)
     for old in (*folder.glob("weights-*.bin"), *folder.glob("*.onnx"), folder / "judge.json"):
         old.unlink(missing_ok=True)
-    streams: dict[str, Any] = {}
-    part, parts = bytearray(), []
+    packer = Packer()
+    for name, (symbols, steps) in matrices.items():
+        packer.add(f"{name}.symbols", symbols)
+        packer.add(f"{name}.scales", steps.astype(np.float32))
+    for name, gain in gains.items():
+        packer.add(name, gain.astype(np.float32))
+    files = packer.files() | {
+        "tokenizer.json.gz": packed_tokenizer(tokenizer),
+        "layers.onnx": layers_graph(config).SerializeToString(),
+        "head.onnx": head_graph(config).SerializeToString(),
+    }
+    return describe(folder, "judge", config, files, packer.streams)
 
-    def add(name: str, value: Array) -> None:
-        nonlocal part
+
+class Packer:
+    """Arrays, coded piece by piece and laid one after another in files of bounded size."""
+
+    def __init__(self) -> None:
+        self.streams: dict[str, Any] = {}
+        self._part, self._parts = bytearray(), list[bytes]()
+
+    def add(self, name: str, value: Array) -> None:
         strategy = zlib.Z_HUFFMAN_ONLY if value.dtype == np.uint8 else zlib.Z_DEFAULT_STRATEGY
         raw, pieces = value.tobytes(), []
         for at in range(0, len(raw), PIECE_BYTES):
             coder = zlib.compressobj(9, zlib.DEFLATED, -15, 9, strategy)
             data = coder.compress(raw[at : at + PIECE_BYTES]) + coder.flush()
-            if len(part) + len(data) > PART_BYTES:
-                parts.append(bytes(part))
-                part = bytearray()
-            pieces.append([len(parts) + 1, len(part), len(data)])
-            part += data
-        streams[name] = {"type": str(value.dtype), "shape": list(value.shape), "pieces": pieces}
+            if len(self._part) + len(data) > PART_BYTES:
+                self._parts.append(bytes(self._part))
+                self._part = bytearray()
+            pieces.append([len(self._parts) + 1, len(self._part), len(data)])
+            self._part += data
+        self.streams[name] = {
+            "type": str(value.dtype), "shape": list(value.shape), "pieces": pieces
+        }  # fmt: skip
 
-    for name, (symbols, steps) in matrices.items():
-        add(f"{name}.symbols", symbols)
-        add(f"{name}.scales", steps.astype(np.float32))
-    for name, gain in gains.items():
-        add(name, gain.astype(np.float32))
-    parts.append(bytes(part))
+    def files(self) -> dict[str, bytes]:
+        """The files so far, by name."""
+        parts = [*self._parts, bytes(self._part)]
+        return {f"weights-{n}.bin": data for n, data in enumerate(parts, 1)}
 
-    files = {f"weights-{n}.bin": data for n, data in enumerate(parts, 1)}
-    files["tokenizer.json.gz"] = gzip.compress(
-        json.dumps(plain_tokenizer(tokenizer), ensure_ascii=False, separators=(",", ":")).encode(),
-        9,
-        mtime=0,
-    )
-    return describe(folder, config, files, streams)
+
+def packed_tokenizer(raw: dict[str, Any]) -> bytes:
+    """The tokenizer's file, plain and compressed."""
+    text = json.dumps(plain_tokenizer(raw), ensure_ascii=False, separators=(",", ":"))
+    return gzip.compress(text.encode(), 9, mtime=0)
 
 
 def describe(
-    folder: Path, config: dict[str, Any], files: dict[str, bytes], streams: dict[str, Any]
-) -> dict[str, Any]:
-    """Write the given files, the graphs and the description."""
-    files["layers.onnx"] = layers_graph(config).SerializeToString()
-    files["head.onnx"] = head_graph(config).SerializeToString()
+    folder: Path, name: str, config: dict[str, Any], files: dict[str, bytes],
+    streams: dict[str, Any],
+) -> dict[str, Any]:  # fmt: skip
+    """Write the given files and the description ``NAME.json``."""
     description = {
         "format": FORMAT,
         "config": config,
         "files": {
-            name: {"bytes": len(data), "sha256": hashlib.sha256(data).hexdigest()}
-            for name, data in files.items()
+            file: {"bytes": len(data), "sha256": hashlib.sha256(data).hexdigest()}
+            for file, data in files.items()
         },
         "streams": streams,
     }
-    for name, data in files.items():
-        (folder / name).write_bytes(data)
-    (folder / "judge.json").write_text(json.dumps(description, indent=1) + "\n", encoding="utf-8")
+    for file, data in files.items():
+        (folder / file).write_bytes(data)
+    text = json.dumps(description, indent=1) + "\n"
+    (folder / f"{name}.json").write_text(text, encoding="utf-8")
     return description
 
 

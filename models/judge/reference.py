@@ -13,7 +13,8 @@ import numpy as np
 import torch
 from network import Network
 
-from rwtools.judge import artifact, engine
+from rwtools import artifact
+from rwtools.judge import engine
 
 TEXTS = [
     "The harbour was quiet.",
@@ -36,7 +37,7 @@ TEXTS = [
 
 def plain_weights(place: Path) -> Network:
     """The artifact's weights as the floats that they stand for."""
-    description = artifact.describe(place)
+    description = artifact.describe(place, "judge")
     config = description["config"]
     arrays = artifact.weights(place, description)
     matrices, gains = {}, {}
@@ -65,7 +66,7 @@ def main(folder: str, out: str) -> None:
         errors.append(abs(float(job[0].sum()) - float(values.sum())) / len(ids))
         rows.append({"text": text, "tokens": len(ids), "logprob": round(float(values.sum()), 4)})
     print("nats per token off:", [round(e, 5) for e in errors])
-    files = artifact.describe(place)["files"]
+    files = artifact.describe(place, "judge")["files"]
     fixture = {
         "note": "natural-log probabilities by PyTorch in 32-bit floats from the same weights; "
         "written by models/judge/reference.py",

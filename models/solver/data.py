@@ -43,9 +43,11 @@ def more_items() -> list[Item]:
 
 
 def kept_back_items() -> list[Item]:
-    """The tenth of `models/judge/written` that the judge was not trained on."""
+    """The tenth of `models/judge/written` and `models/reader/written` that neither network was
+    trained on."""
     rng, found = random.Random(6), []
-    for path in sorted((Path(prepare.__file__).parent / "written").glob("*.jsonl")):
+    folders = [ROOT / "models" / name / "written" for name in ("judge", "reader")]
+    for path in [path for folder in folders for path in sorted(folder.glob("*.jsonl"))]:
         kind = path.stem.split("_")[0]
         skill = "vocabulary" if kind in ("blank", "target") else kind
         for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):

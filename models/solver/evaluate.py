@@ -87,7 +87,7 @@ def _hits(item: Item, solution: Solution) -> bool:
 
 
 def ablation(found: Sequence[Solved]) -> dict[str, float]:
-    """Share of items whose likeliest choice is right: judge alone, clues alone, both."""
+    """Share of items whose likeliest choice is right by some of the features, and by all."""
     scores: dict[str, list[bool]] = defaultdict(list)
     for item, worked, _ in found:
         parts = skill_weights(group_of(item))["ablation"]
@@ -100,7 +100,7 @@ def ablation(found: Sequence[Solved]) -> dict[str, float]:
             tied = chances.count(max(chances))  # a tie is worth its share
             top = max(chances) == chances[item.key or 0]
             scores[name].append(top / tied)
-        scores["both"].append(item.letters[worked.best] == item.answer)
+        scores["all"].append(item.letters[worked.best] == item.answer)
     return {name: round(float(np.mean(values)), 3) for name, values in scores.items()}
 
 

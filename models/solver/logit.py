@@ -16,12 +16,13 @@ _FOR = frozenset(
     {
         "judge",
         "judge means",
-        "judge missing",
         "judge sentence means",
         "marks",
         "relation",
         "tense around",
         "gloss",
+        "reader",
+        "reader in place",
         "sense",
     }
 )
@@ -30,7 +31,6 @@ _AGAINST = frozenset(
         "judge anywhere",
         "judge means anywhere",
         "judge definition",
-        "judge another way",
         "commonest sense",
         "common word",
         "faults",

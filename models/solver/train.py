@@ -90,6 +90,10 @@ def examples(
     return made
 
 
+LEAST = 0.334
+"""A choice less likely than one in three is never given as the answer."""
+
+
 def margin(chances: list[tuple[float, bool]]) -> float:
     """The lowest probability of the best choice at which an item is answered, such that `TRUST` of
     the answered items are right; ``chances`` has for each item that probability and whether the
@@ -98,8 +102,8 @@ def margin(chances: list[tuple[float, bool]]) -> float:
     for count, (chance, good) in enumerate(sorted(chances, reverse=True), 1):
         right += good
         if right >= TRUST * count:
-            lowest = chance
-    return round(lowest - 1e-3, 3)
+            lowest = chance if count < len(chances) else 0.0
+    return round(max(lowest - 1e-3, LEAST), 3)
 
 
 def _part(items: list[Item], found: dict[str, Features], names: list[str]) -> dict[str, float]:
@@ -139,13 +143,15 @@ def main() -> None:
             chance = logit.scores_to_probabilities(row.rows @ weights)
             answered.append((float(chance.max()), bool(chance.argmax() == row.key)))
         judge = [n for n in names if n.startswith("judge")]
-        clues = [n for n in names if n not in judge]
+        reader = [n for n in names if n.startswith("reader")]
+        clues = [n for n in names if n not in judge and n not in reader]
         own = [bool(p.argmax() == e.key) for p, e in zip(chances, rows, strict=True) if e.own]
         made = [bool(p.argmax() == e.key) for p, e in zip(chances, rows, strict=True) if not e.own]
         found["skills"][group] = {
             "features": {n: round(float(w), 4) for n, w in zip(names, weights, strict=True)},
             "ablation": {
                 "judge alone": _part(mine, looked_up, judge),
+                "judge and reader": _part(mine, looked_up, judge + reader),
                 "clues alone": _part(mine, looked_up, clues),
             },
             "examples": {"written": len(own), "generated": len(made)},

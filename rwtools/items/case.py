@@ -6,35 +6,44 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import pairwise
 
 from rwtools import rules
-from rwtools.clue import Clue
-from rwtools.items.model import BLANK, Item
+from rwtools.clue import Clue, Span
+from rwtools.items.model import Item
 from rwtools.items.placing import Placed, placed
 from rwtools.items.seams import Facts, Seam, facts, seams_of
 from rwtools.items.wording import Place, Reading, read_places
-from rwtools.text import Text, parse_many
+from rwtools.reader import Blank, Weighed, choose
+from rwtools.text import Text, parse_many, trim
 
-__all__ = ["CORE", "Case", "gather", "meaning_place"]
+__all__ = ["CORE", "Case", "gather"]
 
 CORE = ("transition", "punctuation", "grammar", "vocabulary")
-_HORIZON = {"transition": 24, "punctuation": 14, "grammar": 12, "vocabulary": 60}
+_HORIZON = {"transition": 12, "punctuation": 14, "grammar": 10, "vocabulary": 16}
 _LAST_WORDS = re.compile(r"(?:[^\s.?!]+\s+){0,2}\S*$")
 _STOP = re.compile(r"[.?!][\"'”’)\]]*(?:\s+(?=[^a-z])|$)|\n\s*\n")
 _NEXT_WORD = re.compile(r"\S*\s*\S*")
+_MARKS = " \t\r\n,;:.—"
+_FEWEST = 3  # words of a part that can decide
+_NEAREST = 5  # parts that are looked at
 
 
 @dataclass
 class Case:
-    """An item with its choices put in, parsed and read by the judge.
+    """An item with its choices put in, parsed, read by the judge and weighed by the reader.
 
-    ``open`` is the passage as given. ``readings``: ``full`` (each choice in the passage), ``bare``
-    (each choice between the words next to it only: what it is worth anywhere), ``missing`` (in
-    transition and grammar items: *The blank should read ...*, after the passage, so that the judge
-    knows what follows the blank). For a target the judge also finishes sentences about its meaning:
-    ``means`` (after the passage: *In this text, the target means ...*), ``means anywhere`` (the
-    same without the passage), ``sentence means`` (after the target's own sentence), ``definition``
-    (*target (definition): ...*) and ``another way`` (*... is another way to say target*).
+    ``open`` is the passage as given. ``readings`` are the judge's: ``full`` (each choice in the
+    passage) and for vocabulary ``near`` (each choice between the words next to it only: what it is
+    worth anywhere). For a target the judge also finishes sentences about its meaning: ``means``
+    (after the passage: *In this text, the target means ...*), ``means anywhere`` (the same without
+    the passage), ``sentence means`` (after the target's own sentence) and ``definition`` (*target
+    (definition): ...*).
+
+    ``weighed`` is the reader's answer, for all skills but punctuation: which choice belongs in the
+    blank, or for a target what it means; ``in_place``: which choice could take the target's place.
+    In vocabulary items what belongs in the gap is also told without each of the ``parts`` of the
+    passage.
     """
 
     item: Item
@@ -42,6 +51,9 @@ class Case:
     texts: list[Text]
     open: Text
     readings: dict[str, Reading]
+    weighed: Weighed = field(default_factory=lambda: Weighed(()))
+    in_place: Weighed = field(default_factory=lambda: Weighed(()))
+    parts: list[Span] = field(default_factory=list)
     seams: list[list[Seam]] = field(default_factory=list)
     facts: list[list[Facts]] = field(default_factory=list)
 
@@ -49,6 +61,12 @@ class Case:
     def gap(self) -> tuple[int, int]:
         """Where the choices go in the item's passage."""
         return self.choices[0].gap
+
+    @cached_property
+    def near(self) -> Reading:
+        """The judge's reading of each choice between the words next to it only."""
+        found = self.readings.get("near")
+        return read_places([[_near(self.item, self.choices)]])[0][0] if found is None else found
 
     @cached_property
     def faults(self) -> list[list[Clue]]:
@@ -71,13 +89,8 @@ class Case:
 def gather(items: Sequence[Item]) -> list[Case]:
     """Look up a batch of items of the four core skills, each with a gap, in few passes."""
     choices = [placed(item) for item in items]
-    places: list[Place] = []
-    names: list[list[str]] = []
-    for item, filled in zip(items, choices, strict=True):
-        found = dict(_places(item, filled))
-        places += found.values()
-        names.append(list(found))
-    readings = iter(read_places(places))
+    places = [dict(_places(item, filled)) for item, filled in zip(items, choices, strict=True)]
+    readings = read_places([list(mine.values()) for mine in places])
     parsed = parse_many(
         passage
         for item, filled in zip(items, choices, strict=True)
@@ -89,12 +102,41 @@ def gather(items: Sequence[Item]) -> list[Case]:
             filled,
             open=next(parsed),
             texts=[next(parsed) for _ in filled],
-            readings={name: next(readings) for name in mine},
+            readings=dict(zip(mine, read, strict=True)),
         )
-        for item, filled, mine in zip(items, choices, names, strict=True)
+        for item, filled, mine, read in zip(items, choices, places, readings, strict=True)
     ]
+    _ask_reader([case for case in cases if case.item.skill != "punctuation"])
     _look_at_seams(case for case in cases if case.item.skill == "punctuation")
     return cases
+
+
+def _ask_reader(cases: Sequence[Case]) -> None:
+    blanks = []
+    for case in cases:
+        item, (start, end) = case.item, case.gap
+        own = tuple(choice.strip() for choice in item.choices)
+        before, after = item.passage[:start], item.passage[end:]
+        parts: tuple[tuple[int, int], ...] = ()
+        if item.skill == "vocabulary":
+            case.parts = parts_around(item.passage, start, end)
+            width = end - start  # a reader's parts count as if nothing stood in the blank
+            parts = tuple(
+                (p.start, p.end) if p.end <= start else (p.start - width, p.end - width)
+                for p in case.parts
+            )
+        if item.skill == "vocabulary" and item.blank is None:
+            frame = f"{item.passage}\n\nIn this text, “{item.target}” means"
+            blanks.append(Blank(frame, tuple(f" {c}." for c in own)))
+            blanks.append(Blank(before, own, after, parts))
+        else:
+            words = tuple(choice.words for choice in case.choices)
+            blanks.append(Blank(before, words, after, parts))
+    found = iter(choose(blanks))
+    for case in cases:
+        case.weighed = next(found)
+        if case.item.skill == "vocabulary" and case.item.blank is None:
+            case.in_place = next(found)
 
 
 def _places(item: Item, filled: Sequence[Placed]) -> Iterator[tuple[str, Place]]:
@@ -102,35 +144,48 @@ def _places(item: Item, filled: Sequence[Placed]) -> Iterator[tuple[str, Place]]
     before, after = item.passage[:start], item.passage[end:]
     words = tuple(c.words for c in filled)
     yield "full", Place(before, words, after, _HORIZON[item.skill])
-    last = _LAST_WORDS.search(before[-60:])
-    following = _NEXT_WORD.match(after)
-    yield (
-        "bare",
-        Place(last[0] if last else "", words, following[0] if following else "", 4),
-    )
-    if item.skill == "vocabulary" and item.blank is None:
-        yield from _about_target(item, filled[0].gap)
-    elif item.skill in ("transition", "grammar"):
-        ends = tuple(f" “{choice.strip()}”." for choice in item.choices)
-        yield "missing", Place(f"{before}{BLANK}{after}\n\nThe blank should read", ends)
+    if item.skill == "vocabulary":
+        yield "near", _near(item, filled)
+        if item.blank is None:
+            yield from _about_target(item, filled[0].gap)
+
+
+def _near(item: Item, filled: Sequence[Placed]) -> Place:
+    start, end = filled[0].gap
+    last = _LAST_WORDS.search(item.passage[max(start - 60, 0) : start])
+    following = _NEXT_WORD.match(item.passage[end:])
+    words = tuple(c.words for c in filled)
+    return Place(last[0] if last else "", words, following[0] if following else "", 4)
 
 
 def _about_target(item: Item, gap: tuple[int, int]) -> Iterator[tuple[str, Place]]:
-    own = tuple(choice.strip() for choice in item.choices)
-    ends = tuple(f" {c}." for c in own)
-    yield "means", meaning_place(item.passage, item)
-    yield "means anywhere", Place(f"In this text, “{item.target}” means", ends)
+    ends = tuple(f" {choice.strip()}." for choice in item.choices)
+    asked = f"In this text, “{item.target}” means"
+    yield "means", Place(f"{item.passage}\n\n{asked}", ends)
+    yield "means anywhere", Place(asked, ends)
     sentence = _sentence_around(item.passage, *gap)
     frame = f"In the sentence “{sentence}”, the word “{item.target}” means"
     yield "sentence means", Place(frame, ends)
     yield "definition", Place(f"{item.target} (definition):", ends)
-    yield "another way", Place("", own, f" is another way to say {item.target}.")
 
 
-def meaning_place(passage: str, item: Item) -> Place:
-    """The judge's sentence about the target's meaning after a passage, for each choice."""
-    before = f"{passage}\n\nIn this text, “{item.target}” means"
-    return Place(before, tuple(f" {choice.strip()}." for choice in item.choices))
+def parts_around(passage: str, start: int, end: int) -> list[Span]:
+    """The sentences and half-sentences around a gap, nearest first; the gap's own is out."""
+    for breaks in (".;?!:—\n", ".;?!:—\n,"):
+        edges = [0]
+        for i, c in enumerate(passage):
+            if c in breaks and (c in "—\n" or passage[i + 1 : i + 2] in ("", " ", "\n", "”", '"')):
+                edges.append(i + 1)
+        edges.append(len(passage))
+        found = []
+        for first, last in pairwise(edges):
+            part = trim(passage, first, last, marks=_MARKS)
+            apart = part.end <= start or part.start >= end
+            if apart and len(part.of(passage).split()) >= _FEWEST:
+                found.append(part)
+        if len(found) > 1:
+            break
+    return sorted(found, key=lambda p: max(p.start - end, start - p.end))[:_NEAREST]
 
 
 def _sentence_around(passage: str, start: int, end: int) -> str:

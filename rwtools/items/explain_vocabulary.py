@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 
 from rwtools.clue import Clue, Span
-from rwtools.items.case import Case, meaning_place
+from rwtools.items.case import Case
 from rwtools.items.model import Quote
 from rwtools.items.steps import (
     Explained,
@@ -18,19 +17,13 @@ from rwtools.items.steps import (
     surprising_words,
 )
 from rwtools.items.vocabulary import gloss_likeness, meaning_clues
-from rwtools.items.wording import Place, Reading, read_places
-from rwtools.text import trim
 
 __all__ = ["explain"]
 
-_NEAREST = 5
-_LEAST = 0.2
+_LEAST = 0.1
 _SECOND = 0.5
-_NEAR = 8
-_FEWEST = 3
 _WORTH = 0.02
 _SURE = 0.5
-_BEFORE = " \t\r\n,;:.—"
 
 
 def explain(case: Case, chances: Sequence[float]) -> Explained:
@@ -125,85 +118,20 @@ def _telling(case: Case, clues: Sequence[Clue], best: int) -> Clue | None:
     return surest if surest.confidence >= _SURE else None
 
 
-def _parts(case: Case) -> list[Span]:
-    """The sentences and half-sentences around the gap, nearest first; the gap's own is out."""
-    passage, (start, end) = case.item.passage, case.gap
-    for breaks in (".;?!:—\n", ".;?!:—\n,"):
-        edges = [0]
-        for i, c in enumerate(passage):
-            if c in breaks and (c in "—\n" or passage[i + 1 : i + 2] in ("", " ", "\n", "”", '"')):
-                edges.append(i + 1)
-        edges.append(len(passage))
-        found = []
-        for first, last in pairwise(edges):
-            part = trim(passage, first, last, marks=_BEFORE)
-            apart = part.end <= start or part.start >= end
-            if apart and len(part.of(passage).split()) >= _FEWEST:
-                found.append(part)
-        if len(found) > 1:
-            break
-    return sorted(found, key=lambda p: max(p.start - end, start - p.end))[:_NEAREST]
-
-
 def _deciding(case: Case, best: int) -> list[Span]:
     """The parts of the passage, at most two, that the likeliest choice owes most to, best first.
 
-    The judge reads the passage again without each part; what counts is how far the choice's
-    advantage over the others shrinks. What stands after a blank was weighed word by word already.
+    The reader weighs the choices again without each part; what counts is how far the choice's
+    advantage over the others shrinks.
     """
-    parts = _parts(case)
-    gains = _gains_about_target(case, best, parts)
-    if gains is None:
-        gains = _gains_around_blank(case, best, parts)
-    ranked = sorted(zip(gains, parts, strict=True), key=lambda pair: -pair[0])
+    found = case.weighed if case.item.blank is not None else case.in_place
+    whole = _ahead(found.chances, best)
+    gains = [whole - _ahead(chances, best) for chances in found.without]
+    ranked = sorted(zip(gains, case.parts, strict=True), key=lambda pair: -pair[0])
     return [
         part
         for n, (gain, part) in enumerate(ranked[:2])
         if gain >= _LEAST and (n == 0 or gain >= _SECOND * ranked[0][0])
-    ]
-
-
-def _without(passage: str, part: Span) -> str:
-    return passage[: part.start] + passage[part.end :].lstrip(" .,;:?!—")
-
-
-def _gains_about_target(case: Case, best: int, parts: Sequence[Span]) -> list[float] | None:
-    item = case.item
-    if item.blank is not None or item.target is None:
-        return None
-    places = [meaning_place(_without(item.passage, part), item) for part in parts]
-    whole = _ahead(case.readings["means"].total, best)
-    return [whole - _ahead(reading.total, best) for reading in read_places(places)]
-
-
-def _gains_around_blank(case: Case, best: int, parts: Sequence[Span]) -> list[float]:
-    passage, (start, end) = case.item.passage, case.gap
-    words = tuple(c.words for c in case.choices)
-    before = [part for part in parts if part.end <= start]
-    places = []
-    for part in before:
-        rest = _without(passage, part)
-        places.append(Place(rest[: start - len(passage) + len(rest)], words, passage[end:], _NEAR))
-    full = case.readings["full"]
-    whole = _ahead(_near_totals(full), best)
-    lost = {
-        part: whole - _ahead(_near_totals(reading), best)
-        for part, reading in zip(before, read_places(places), strict=True)
-    }
-    for part in parts:
-        if part not in lost:
-            inside = [
-                sum(v for s, e, v in pieces if part.start <= end + e and end + s < part.end)
-                for pieces in full.pieces
-            ]
-            lost[part] = _ahead(inside, best)
-    return [lost[part] for part in parts]
-
-
-def _near_totals(reading: Reading) -> list[float]:
-    return [
-        own + sum(value for *_, value in pieces[:_NEAR])
-        for own, pieces in zip(reading.own, reading.pieces, strict=True)
     ]
 
 

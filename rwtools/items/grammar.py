@@ -88,14 +88,12 @@ def features(case: Case) -> dict[str, list[float]]:
     ]
     whole = complete_with(case.texts, case.choices)
     some = any(whole) and not all(whole)
-    full, bare = list(case.readings["full"].total), list(case.readings["bare"].total)
+    full = list(case.readings["full"].total)
     if kind(case) == "modifier":  # whole clauses of different lengths: what the place adds counts
-        full = [f - b for f, b in zip(full, bare, strict=True)]
-        bare = [0.0] * len(bare)
+        full = [f - b for f, b in zip(full, case.near.total, strict=True)]
     return {
         "judge": full,
-        "judge anywhere": bare,
-        "judge missing": list(case.readings["missing"].total),
+        "reader": list(case.weighed.chances),
         "faults": [sum(f.confidence for f in faults) for faults in case.faults],
         "breaks pattern": [float(b is not None) for b in broken(case)],
         "disagrees": disagree,

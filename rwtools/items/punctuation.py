@@ -30,7 +30,6 @@ def features(case: Case) -> dict[str, list[float]]:
     """The named numbers that the choices are weighed by, one per choice."""
     found = {
         "judge": list(case.readings["full"].total),
-        "judge anywhere": list(case.readings["bare"].total),
         "faults": [
             sum(fault_weight(f, seams, facts) for f in faults)
             for faults, seams, facts in zip(case.faults, case.seams, case.facts, strict=True)

@@ -143,8 +143,7 @@ def features(case: Case) -> dict[str, list[float]]:
         twins.append(float(bool(mine) and mine[0][0] in others and mine[0][1] > 0.5))
     return {
         "judge": list(case.readings["full"].total),
-        "judge anywhere": list(case.readings["bare"].total),
-        "judge missing": list(case.readings["missing"].total),
+        "reader": list(case.weighed.chances),
         "relation": fits,
         "same as another": twins,
     }

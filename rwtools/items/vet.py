@@ -287,7 +287,7 @@ def _adds_nothing(worked: Worked) -> bool:
         return False
     if len(re.findall(r"[^\W_]+", case.item.passage)) < _FEW_WORDS:
         return True
-    full, bare_ = case.readings["full"].total, case.readings["bare"].total
+    full, bare_ = case.readings["full"].total, case.near.total
     added = sorted(f - b for f, b in zip(full, bare_, strict=True))
     return added[-1] - added[0] < _LITTLE and added[-1] - added[-2] < 1
 
@@ -339,7 +339,7 @@ def _odd_kind(worked: Worked) -> Iterator[Problem]:
     for choice, text, where in zip(item.choices, case.texts, case.choices, strict=True):
         token = next((t for t in text.tokens if t.end > where.start), None)
         kinds.append(_kind(choice, token.pos if token else ""))
-    fits = case.readings["bare"].total
+    fits = case.near.total
     for n, kind in enumerate(kinds):
         rest = [k for m, k in enumerate(kinds) if m != n]
         others = [f for m, f in enumerate(fits) if m != n]

@@ -57,14 +57,16 @@ def features(case: Case) -> dict[str, list[float]]:
     """The named numbers that the choices are weighed by, one per choice."""
     found = {
         "judge": list(case.readings["full"].total),
-        "judge anywhere": list(case.readings["bare"].total),
+        "judge anywhere": list(case.near.total),
+        "reader": list(case.weighed.chances),
     }
     target, choices = case.item.target, case.item.choices
     if case.item.blank is not None or target is None:
         found["gloss"] = gloss_match(case)
         found["common word"] = [_commonness(choice) for choice in choices]
         return found
-    for name in ("means", "means anywhere", "sentence means", "definition", "another way"):
+    found["reader in place"] = list(case.in_place.chances)
+    for name in ("means", "means anywhere", "sentence means", "definition"):
         found[f"judge {name}"] = list(case.readings[name].total)
     found["sense"] = [math.sqrt(sense_fit(target, choice)) for choice in choices]
     # A word of many senses is asked about because its commonest one is wrong here.

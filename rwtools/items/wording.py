@@ -8,8 +8,9 @@ that speak for or against it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from rwtools.judge.engine import Engine, Job, engine
 
@@ -48,25 +49,31 @@ class Reading:
         return tuple(a + b for a, b in zip(self.own, self.after, strict=True))
 
 
-def read_places(places: Sequence[Place]) -> list[Reading]:
-    """Read many places, each by itself: a place gets the same numbers in any batch."""
-    if not places:
-        return []
-    model = engine()
-    prepared = [_prepare(model, place) for place in places]
-    readings = []
-    found = model.run([job for job, _ in prepared], together=False)
-    for (_, parts), branches in zip(prepared, found, strict=True):
-        own, after, pieces = [], [], []
-        for spans, values in zip(parts, branches, strict=True):
-            own.append(sum(float(v) for s, v in zip(spans, values, strict=True) if s is None))
-            mine = [
-                (s[0], s[1], float(v)) for s, v in zip(spans, values, strict=True) if s is not None
+def read_places(groups: Iterable[Sequence[Place]]) -> list[list[Reading]]:
+    """Read groups of places. Those of a group share a pass of the judge, which is faster; no two
+    groups do, so a group gets the same numbers in any batch."""
+    read = []
+    for group in groups:
+        model = engine()
+        prepared = [_prepare(model, place) for place in group]
+        found = model.run([job for job, _ in prepared])
+        read.append(
+            [
+                _reading(parts, branches)
+                for (_, parts), branches in zip(prepared, found, strict=True)
             ]
-            after.append(sum(v for _, _, v in mine))
-            pieces.append(tuple(mine))
-        readings.append(Reading(tuple(own), tuple(after), tuple(pieces)))
-    return readings
+        )
+    return read
+
+
+def _reading(parts: Sequence[Sequence[tuple[int, int] | None]], branches: Sequence[Any]) -> Reading:
+    own, after, pieces = [], [], []
+    for spans, values in zip(parts, branches, strict=True):
+        own.append(sum(float(v) for s, v in zip(spans, values, strict=True) if s is None))
+        mine = [(s[0], s[1], float(v)) for s, v in zip(spans, values, strict=True) if s is not None]
+        after.append(sum(v for _, _, v in mine))
+        pieces.append(tuple(mine))
+    return Reading(tuple(own), tuple(after), tuple(pieces))
 
 
 def _prepare(model: Engine, place: Place) -> tuple[Job, list[list[tuple[int, int] | None]]]:

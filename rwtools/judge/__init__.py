@@ -7,7 +7,12 @@ the first call and kept; calls are deterministic and may come from several threa
 
 from __future__ import annotations
 
-from rwtools.judge.artifact import verify
+from rwtools import artifact
 from rwtools.judge.scoring import compare, compare_many, score, surprisal
 
 __all__ = ["compare", "compare_many", "score", "surprisal", "verify"]
+
+
+def verify() -> None:
+    """Check every file of the judge against its checksum; raise `ArtifactError` if one is off."""
+    artifact.verify("judge")

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rwtools.judge import artifact
+from rwtools import artifact
 
 if TYPE_CHECKING:
     import numpy as np
@@ -30,8 +30,8 @@ __all__ = ["Engine", "Job", "engine"]
 PASS_TOKENS = 384
 """Jobs are put together until a pass holds about so many tokens."""
 
-HEAD_ROWS = 32
-"""The output layer makes one row of 49,152 numbers per token: 6 MB at a time."""
+HEAD_ROWS = 96
+"""The output layer makes one row of 49,152 numbers per token: 19 MB at a time."""
 
 UNSEEN = -1e9
 
@@ -83,7 +83,7 @@ class Engine:
         import numpy as np
         from tokenizers import Tokenizer
 
-        description = artifact.describe(place)
+        description = artifact.describe(place, "judge")
         config: dict[str, Any] = description["config"]
         self.place = place
         self.window: int = config["window"]
@@ -204,8 +204,8 @@ _engine: Engine | None = None
 def engine() -> Engine:
     """The judge of this process, loaded at the first call (about a second) and then kept."""
     global _engine  # noqa: PLW0603 - one model per process is the point
-    if _engine is None or _engine.place != artifact.folder():
+    if _engine is None or _engine.place != artifact.folder("judge"):
         with _lock:
-            if _engine is None or _engine.place != artifact.folder():
-                _engine = Engine(artifact.folder())
+            if _engine is None or _engine.place != artifact.folder("judge"):
+                _engine = Engine(artifact.folder("judge"))
     return _engine

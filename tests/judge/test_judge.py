@@ -12,9 +12,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rwtools import judge
+from rwtools import artifact, judge
 from rwtools.errors import ArtifactError
-from rwtools.judge import artifact, engine, scoring
+from rwtools.judge import engine, scoring
 
 FIXTURE = json.loads((Path(__file__).parent / "reference.json").read_text(encoding="utf-8"))
 PREFIX = "The first ships came from the north in spring. The ice was late that year."
@@ -34,9 +34,9 @@ def test_scores_agree_with_the_reference_of_the_same_weights():
 
 
 def test_reference_is_of_the_artifact_in_use():
-    if artifact.folder() != artifact.resources.artifact("judge"):
+    if artifact.folder("judge") != artifact.resources.artifact("judge"):
         pytest.skip("RWTOOLS_JUDGE names another artifact")
-    description = artifact.describe(artifact.folder())
+    description = artifact.describe(artifact.folder("judge"), "judge")
     sums = {n: f["sha256"] for n, f in description["files"].items() if n.startswith("weights")}
     assert sums == FIXTURE["weights"]
 
@@ -193,7 +193,7 @@ def test_surprisal_adds_up_to_the_score():
 @pytest.fixture
 def copy(tmp_path, monkeypatch):
     place = tmp_path / "judge"
-    shutil.copytree(artifact.folder(), place, ignore=shutil.ignore_patterns("*.py", "*.md"))
+    shutil.copytree(artifact.folder("judge"), place, ignore=shutil.ignore_patterns("*.py", "*.md"))
     monkeypatch.setenv("RWTOOLS_JUDGE", str(place))
     return place
 

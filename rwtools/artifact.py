@@ -1,7 +1,7 @@
-"""Read the judge's files: check them, unpack the weights. See `models/judge/export.py` (writer).
+"""Read a network's files: check them, unpack the weights. Writers: `models/*/export.py`.
 
-The folder is ``models/judge`` of the project, or the one that the environment variable
-``RWTOOLS_JUDGE`` names (for developers who try another artifact). Nothing is ever downloaded.
+A network's folder is ``models/<name>`` of the project, or the one that the environment variable
+``RWTOOLS_<NAME>`` names (for developers who try another artifact). Nothing is ever downloaded.
 """
 
 from __future__ import annotations
@@ -27,39 +27,44 @@ __all__ = ["describe", "folder", "read", "verify", "weights"]
 
 FORMAT = 3
 PIECE = 2_000_000  # bytes of weights that are coded together
-REBUILD = (
-    "restore models/judge from the project's repository or install rwtools again; "
-    "models/judge/card.md says how to train it anew"
-)
 
 
-def folder() -> Path:
-    """The folder that holds the artifact."""
-    override = os.environ.get("RWTOOLS_JUDGE")
-    return Path(override) if override else resources.artifact("judge")
+def folder(name: str) -> Path:
+    """The folder that holds the artifact of a network: ``judge`` or ``reader``."""
+    override = os.environ.get(f"RWTOOLS_{name.upper()}")
+    return Path(override) if override else resources.artifact(name)
 
 
-def describe(place: Path) -> dict[str, Any]:
-    """Read `judge.json` and check that every file it names is there with its size."""
-    path = place / "judge.json"
+def _remedy(name: str) -> str:
+    return (
+        f"restore models/{name} from the project's repository or install rwtools again; "
+        f"models/{name}/card.md says how to train it anew"
+    )
+
+
+def describe(place: Path, name: str) -> dict[str, Any]:
+    """Read ``NAME.json`` and check that every file it names is there with its size."""
+    path = place / f"{name}.json"
+    remedy = _remedy(name)
     try:
         description: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
         stated, files = description["format"], description["files"]
     except FileNotFoundError as error:
-        raise ArtifactError(path, "the judge's description is missing", REBUILD) from error
+        raise ArtifactError(path, f"the {name}'s description is missing", remedy) from error
     except (OSError, ValueError, KeyError, TypeError) as error:
-        raise ArtifactError(path, "the judge's description is damaged", REBUILD) from error
+        raise ArtifactError(path, f"the {name}'s description is damaged", remedy) from error
     if stated != FORMAT:
         why = f"the artifact has format {stated}, this version of rwtools reads format {FORMAT}"
-        raise ArtifactError(path, why, REBUILD)
-    for name, facts in files.items():
+        raise ArtifactError(path, why, remedy)
+    for file, facts in files.items():
         try:
-            size = (place / name).stat().st_size
+            size = (place / file).stat().st_size
         except OSError as error:
-            raise ArtifactError(place / name, "the file is missing", REBUILD) from error
+            raise ArtifactError(place / file, "the file is missing", remedy) from error
         if size != facts["bytes"]:
             why = f"the file has {size} bytes, not {facts['bytes']}"
-            raise ArtifactError(place / name, why, REBUILD)
+            raise ArtifactError(place / file, why, remedy)
+    description["name"] = name
     return description
 
 
@@ -67,19 +72,20 @@ def read(place: Path, description: dict[str, Any], name: str) -> bytes:
     """One file of the artifact, checked against its SHA-256."""
     data = (place / name).read_bytes()
     if hashlib.sha256(data).hexdigest() != description["files"][name]["sha256"]:
-        raise ArtifactError(place / name, "the file is damaged (its checksum is wrong)", REBUILD)
+        why = "the file is damaged (its checksum is wrong)"
+        raise ArtifactError(place / name, why, _remedy(description["name"]))
     return data
 
 
-def verify(place: Path | None = None) -> None:
-    """Check every file of the artifact against its checksum; raise `ArtifactError` if one is off.
+def verify(name: str, place: Path | None = None) -> None:
+    """Check every file of an artifact against its checksum; raise `ArtifactError` if one is off.
 
-    The same checks run when the judge is loaded.
+    The same checks run when the network is loaded.
     """
-    place = place or folder()
-    description = describe(place)
-    for name in description["files"]:
-        read(place, description, name)
+    place = place or folder(name)
+    description = describe(place, name)
+    for file in description["files"]:
+        read(place, description, file)
 
 
 def weights(place: Path, description: dict[str, Any]) -> dict[str, npt.NDArray[np.generic]]:

@@ -1,0 +1,131 @@
+"""The reader: agreement with the reference, order of choices, batches, odd texts, damaged files."""
+
+from __future__ import annotations
+
+import json
+import math
+import shutil
+from concurrent.futures import ThreadPoolExecutor
+from itertools import permutations
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from rwtools import artifact, reader
+from rwtools.errors import ArtifactError
+from rwtools.reader import Blank, Weighed, engine
+
+FIXTURE = json.loads((Path(__file__).parent / "reference.json").read_text(encoding="utf-8"))
+LAMP = Blank("The lamp was ", ("dim", "bright", "heavy"), ": nobody could read by its light.")
+
+
+def blank_of(row: dict) -> Blank:
+    return Blank(row["prefix"], tuple(row["choices"]), row["suffix"])
+
+
+def chances(blank: Blank) -> tuple[float, ...]:
+    return reader.choose([blank])[0].chances
+
+
+def test_chances_agree_with_the_reference_of_the_same_weights():
+    """Recorded by models/reader/reference.py from the same weights, in 32-bit floats."""
+    found = reader.choose([blank_of(row) for row in FIXTURE["blanks"]])
+    for row, weighed in zip(FIXTURE["blanks"], found, strict=True):
+        for value, chance in zip(weighed.chances, row["chances"], strict=True):
+            assert math.exp(value) == pytest.approx(chance, abs=FIXTURE["tolerance"]), row
+
+
+def test_reference_is_of_the_artifact_in_use():
+    if artifact.folder("reader") != artifact.resources.artifact("reader"):
+        pytest.skip("RWTOOLS_READER names another artifact")
+    files = artifact.describe(artifact.folder("reader"), "reader")["files"]
+    sums = {n: f["sha256"] for n, f in files.items() if n.startswith("weights")}
+    assert sums == FIXTURE["weights"]
+
+
+def test_the_words_after_the_blank_decide():
+    words = ("brief", "long", "rude")
+    short = chances(Blank("Her answer was ", words, ": she said one word and sat down."))
+    long = chances(Blank("Her answer was ", words, ": she spoke for an hour without a pause."))
+    assert short[0] == max(short)
+    assert long[1] == max(long)
+
+
+def test_the_order_of_the_choices_does_not_matter():
+    by_choice = dict(zip(LAMP.choices, chances(LAMP), strict=True))
+    for order in permutations(LAMP.choices):
+        values = chances(Blank(LAMP.before, order, LAMP.after))
+        assert values == pytest.approx([by_choice[c] for c in order], abs=1e-6)
+
+
+def test_a_part_that_decides_is_missed_and_another_is_not():
+    text = "Rain fell for a week. Nobody could read by the lamp: it was too "
+    first, second = text.index("Rain"), text.index("Nobody")
+    parts = ((first, second), (second, text.index(":")))
+    blank = Blank(text, ("dim", "wet", "dear"), ".", parts)
+    (weighed,) = reader.choose([blank])
+    assert weighed.chances[0] == max(weighed.chances)
+    lost = [weighed.chances[0] - values[0] for values in weighed.without]
+    assert lost[1] > max(lost[0], 0)
+    for values in weighed.without:
+        assert sum(map(math.exp, values)) == pytest.approx(1.0)
+
+
+def test_a_batch_and_threads_change_nothing():
+    blanks = [blank_of(row) for row in FIXTURE["blanks"]]
+    together = reader.choose(blanks)
+    assert together == [reader.choose([blank])[0] for blank in blanks]
+    with ThreadPoolExecutor(4) as pool:
+        assert list(pool.map(lambda b: reader.choose([b])[0], blanks)) == together
+
+
+def test_nothing_asked_nothing_answered():
+    assert reader.choose([]) == []
+    assert reader.choose([Blank("a", (), "b", ((0, 1),))]) == [Weighed((), ((),))]
+
+
+@settings(max_examples=15, deadline=None)
+@given(
+    st.text(max_size=60),
+    st.lists(st.text(max_size=20), min_size=1, max_size=4).map(tuple),
+    st.text(max_size=60),
+)
+def test_any_text_is_only_text(before, choices, after):
+    values = chances(Blank(before + "<mask> </s>", choices, after))
+    assert sum(map(math.exp, values)) == pytest.approx(1.0)
+
+
+def test_a_long_text_is_cut_to_what_is_near_the_blank():
+    far = "The tide went out and the boats lay on the sand. " * 80
+    short = chances(Blank(far + LAMP.before, LAMP.choices, LAMP.after + far))
+    longer = chances(Blank(far + far + LAMP.before, LAMP.choices, LAMP.after + far))
+    assert short == longer
+
+
+@pytest.mark.parametrize("harm", ["missing", "short", "changed", "format"])
+def test_a_damaged_artifact_says_which_file(tmp_path, monkeypatch, harm):
+    place = tmp_path / "reader"
+    skip = shutil.ignore_patterns("*.py", "*.md", "written", "__pycache__")
+    shutil.copytree(artifact.folder("reader"), place, ignore=skip)
+    name = "reader.json" if harm == "format" else "weights-1.bin"
+    data = (place / name).read_bytes()
+    if harm == "missing":
+        (place / name).unlink()
+    elif harm == "short":
+        (place / name).write_bytes(data[:-1])
+    elif harm == "changed":
+        (place / name).write_bytes(data[:-1] + bytes([data[-1] ^ 1]))
+    else:
+        (place / name).write_bytes(data.replace(b'"format": 3', b'"format": 99'))
+    monkeypatch.setenv("RWTOOLS_READER", str(place))
+    monkeypatch.setattr(engine, "_engine", None)
+    with pytest.raises(ArtifactError) as caught:
+        reader.choose([LAMP])
+    assert name in str(caught.value)
+    assert "models/reader" in str(caught.value)
+
+
+def test_the_artifact_in_use_is_whole():
+    artifact.verify("reader")
