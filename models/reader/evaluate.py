@@ -22,7 +22,7 @@ from rwtools import judge, reader
 from rwtools.reader import Blank
 
 HERE = Path(__file__).parent
-PLACES = 200
+PLACES = 100
 """Development places of each kind and source."""
 
 
