@@ -352,22 +352,27 @@ def stretches(text: str) -> set[tuple[str, ...]]:
     return {tuple(words[n : n + 6]) for n in range(len(words) - 5)}
 
 
-def written(rng: random.Random) -> Iterator[Lesson]:
-    """The written items, but for those kept for the solvers and those that share six words in a row
-    with a measuring item."""
-    measuring = {
+def measuring() -> set[tuple[str, ...]]:
+    """All runs of six words of the items that measure or fit the solvers."""
+    return {
         run
         for folder in ("items", "measure")
         for path in sorted((HERE.parents[1] / "corpus" / folder).glob("*.jsonl"))
         for line in path.read_text(encoding="utf-8").splitlines()
         for run in stretches(json.loads(line)["passage"])
     }
+
+
+def written(rng: random.Random) -> Iterator[Lesson]:
+    """The written items, but for those kept for the solvers and those that share six words in a row
+    with a measuring item."""
+    kept_apart = measuring()
     for path in sorted((HERE / "written").glob("*.jsonl")):
         kind = "written " + path.stem.split("_")[0]
         for line in path.read_text(encoding="utf-8").splitlines():
             row = json.loads(line)
             passage, (right, *wrong) = row["p"], row["c"]
-            if prepare.is_kept_back(passage) or stretches(passage) & measuring:
+            if prepare.is_kept_back(passage) or stretches(passage) & kept_apart:
                 continue
             if "t" in row:
                 yield from asked(kind, passage, row["t"], right, wrong, rng, every=True)
