@@ -53,13 +53,7 @@ def like_words(
 def written(rng: random.Random) -> Iterator[judge.Lesson]:
     """The written items of both networks; none that shares six words in a row with an item that
     measures."""
-    measuring = {
-        run
-        for folder in ("items", "measure")
-        for path in sorted((HERE.parents[1] / "corpus" / folder).glob("*.jsonl"))
-        for line in path.read_text(encoding="utf-8").splitlines()
-        for run in judge.stretches(json.loads(line)["passage"])
-    }
+    kept_apart = judge.measuring()
     for folder in (HERE.parent / "judge" / "written", HERE / "written"):
         for path in sorted(folder.glob("*.jsonl")):
             kind = path.stem.partition("_")[0]
@@ -70,7 +64,7 @@ def written(rng: random.Random) -> Iterator[judge.Lesson]:
                 passage, (right, *wrong) = row["p"], row["c"]
                 test = prepare.is_kept_back(passage)
                 name = f"test {folder.parent.name} {kind}" if test else f"written {kind}"
-                if judge.stretches(passage) & measuring:
+                if judge.stretches(passage) & kept_apart:
                     continue
                 if "t" in row:
                     asked = list(
