@@ -49,7 +49,7 @@ def lesson(
 
 def missing(kind: str, before: str, right: str, wrong: Sequence[str], after: str) -> Lesson:
     """The same question asked after the whole passage, which has the blank: the judge knows what
-    comes after the blank when it weighs the choices (see `rwtools.items.case`)."""
+    comes after the blank when it weighs the choices. (The solvers leave that to the reader now.)"""
     frame = f"{before}____{after}\n\nThe blank should read"
     ends = [f" “{choice.strip()}”." for choice in (right, *wrong)]
     return lesson(f"missing {kind}", frame, ends[0], ends[1:], "", 180)
@@ -383,6 +383,14 @@ def written(rng: random.Random) -> Iterator[Lesson]:
                     yield missing(kind, before, right, wrong, after)
 
 
+def write(lessons: Sequence[Lesson], path: Path) -> None:
+    """Write lessons line by line, and print how many there are of each kind."""
+    print(Counter(str(one["kind"]) for one in lessons))
+    with gzip.open(path, "wt", encoding="utf-8") as lines:
+        for one in lessons:
+            lines.write(json.dumps(one, ensure_ascii=False) + "\n")
+
+
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("out", type=Path)
@@ -392,12 +400,7 @@ def main() -> None:
     texts = prepare.training_texts()
     rng.shuffle(texts)
     wordnet = WordNet(options.wordnet)
-    some = texts[: prepare.TAGGED]
-    tagged = list(cases.tag(some))
-    lexicon = cases.Lexicon()
-    for text, words in zip(some, tagged, strict=True):
-        lexicon.add(text, words)
-    lexicon.close()
+    some, tagged, lexicon = prepare.tagged_texts(texts)
     made = [
         *asked_again(connectives(texts, rng)),
         *asked_again(implied(rng)),
@@ -406,10 +409,7 @@ def main() -> None:
         *definitions(wordnet, rng),
         *written(rng),
     ]
-    print(Counter(str(one["kind"]) for one in made))
-    with gzip.open(options.out, "wt", encoding="utf-8") as lines:
-        for one in made:
-            lines.write(json.dumps(one, ensure_ascii=False) + "\n")
+    write(made, options.out)
 
 
 if __name__ == "__main__":

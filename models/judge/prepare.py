@@ -15,6 +15,7 @@ import json
 import os
 import random
 import sys
+from collections.abc import Sequence
 from hashlib import sha256
 from pathlib import Path
 
@@ -65,6 +66,19 @@ def training_texts() -> list[str]:
     return texts
 
 
+def tagged_texts(
+    texts: Sequence[str],
+) -> tuple[Sequence[str], list[list[cases.Word]], cases.Lexicon]:
+    """The first `TAGGED` of the texts, their words with tags, and the lexicon of these."""
+    some = texts[:TAGGED]
+    tagged = list(cases.tag(some))
+    lexicon = cases.Lexicon()
+    for text, words in zip(some, tagged, strict=True):
+        lexicon.add(text, words)
+    lexicon.close()
+    return some, tagged, lexicon
+
+
 def development(
     count: int = 1_000,
 ) -> tuple[dict[str, list[cases.Case]], dict[str, list[cases.Case]]]:
@@ -90,12 +104,7 @@ def main(tokenizer_path: str, out: str) -> None:
     rng = random.Random(7)
     texts = training_texts()
     rng.shuffle(texts)
-    some = texts[:TAGGED]
-    tagged = list(cases.tag(some))
-    lexicon = cases.Lexicon()
-    for text, words in zip(some, tagged, strict=False):
-        lexicon.add(text, words)
-    lexicon.close()
+    some, tagged, lexicon = tagged_texts(texts)
     changed = [
         cases.perturbed(text, words, lexicon, rng)
         for _ in range(2)

@@ -11,7 +11,6 @@ Those of the written items that are kept back (`prepare.is_kept_back`) come as `
 from __future__ import annotations
 
 import argparse
-import gzip
 import json
 import random
 import re
@@ -85,12 +84,7 @@ def main() -> None:
     texts = prepare.training_texts()
     rng.shuffle(texts)
     wordnet = judge.WordNet(options.wordnet)
-    some = texts[: prepare.TAGGED]
-    tagged = list(cases.tag(some))
-    lexicon = cases.Lexicon()
-    for text, words in zip(some, tagged, strict=True):
-        lexicon.add(text, words)
-    lexicon.close()
+    some, tagged, lexicon = prepare.tagged_texts(texts)
     made = [
         *judge.connectives(texts, rng),
         *judge.implied(rng),
@@ -101,10 +95,7 @@ def main() -> None:
         *written(rng),
     ]
     made = [one for one in made if one["kind"] != "punctuation"]
-    print(Counter(str(one["kind"]) for one in made))
-    with gzip.open(options.out, "wt", encoding="utf-8") as lines:
-        for one in made:
-            lines.write(json.dumps(one, ensure_ascii=False) + "\n")
+    judge.write(made, options.out)
 
 
 if __name__ == "__main__":

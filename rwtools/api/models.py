@@ -21,9 +21,9 @@ _ITEM = {
 
 
 def load() -> None:
-    """Load the parser, the word lists and the judge, by using each once.
+    """Load the parser, the word lists and both networks, by using each once.
 
-    Where the judge's files are missing the server still starts: hints do not need them, and a
+    Where the networks' files are missing the server still starts: hints do not need them, and a
     request that does is told what is wrong.
     """
     from rwtools.hints import hint
@@ -38,7 +38,7 @@ def load() -> None:
 def load_to_share() -> None:
     """`load` in a process that will be forked: it must hold no threads, for a fork loses them.
 
-    On one core the judge's runtime makes no pool of threads, so the children, which have the rest
+    On one core the networks' runtime makes no pool of threads, so the children, which have the rest
     of the cores each for themselves, work with one thread each.
     """
     os.environ["TOKENIZERS_PARALLELISM"] = "false"
