@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["describe", "folder", "read", "verify", "weights"]
 
-FORMAT = 3
+FORMAT = 4
 PIECE = 2_000_000  # bytes of weights that are coded together
 
 

@@ -4,8 +4,8 @@ The artifact is a folder: two ONNX graphs (`layers.onnx`: a few layers, run once
 layers; `head.onnx`: what the last layer gives to log-probabilities of given tokens) that hold no
 weights, the weights in `weights-N.bin`,
 the tokenizer, and `judge.json` with shapes, places and checksums. Weights are eight-bit symbols
-times a step per row, as the operator `MatMulNBits` wants them, and Huffman-coded with zlib: the
-training keeps most symbols near zero, so eight stored bits cost about three.
+times a step per row, Huffman-coded with zlib: the training keeps most symbols near zero, so eight
+stored bits cost about three.
 """
 
 from __future__ import annotations
@@ -22,8 +22,8 @@ import numpy.typing as npt
 import onnx
 from onnx import TensorProto, helper
 
-FORMAT = 3
-BITS = 8
+FORMAT = 4
+LARGEST = 64  # two symbols of this size times 255 still fit into sixteen bits
 PART_BYTES = 15_000_000  # no file of the repository may pass 45 MB; these are read side by side
 PIECE_BYTES = 2_000_000
 OPSET = 21
@@ -60,22 +60,37 @@ class Graph:
         self.weights[name] = (kind, shape)
         return name
 
-    def matmul(self, x: str, name: str, rows: int, columns: int, block: int) -> str:
-        """Product of float rows with a block-quantised matrix, 8-bit integer arithmetic inside."""
-        blocks = -(-columns // block)
-        symbols = self.weight(f"{name}.symbols", TensorProto.UINT8, [rows, blocks, block])
-        scales = self.weight(f"{name}.scales", TensorProto.FLOAT, [rows * blocks])
-        return self.op(
-            "MatMulNBits",
-            [x, symbols, scales],
-            f"{name}.out",
+    def matmul(self, x: str, name: str, rows: int, columns: int, wide: int = 0) -> str:
+        """Product of float rows with a quantised matrix by eight-bit integers
+        (`DynamicQuantizeMatMul`), the fastest that the runtime has.
+
+        It has one scale for all tokens, which loses much where one token has a large number; so
+        each token is divided by its largest number before, and multiplied after. The columns of the
+        matrix with the largest symbols, ``wide`` of them, are multiplied as floats: the others are
+        so small that sums cannot overflow on processors that add pairs in sixteen bits.
+        """
+        if not any(one.name == "least" for one in self.constants):
+            self.constant("last", np.array([-1], np.int64))
+            self.constant("least", np.array(1e-8, np.float32))
+        self.op("Abs", [x], f"{name}.sizes")
+        self.op("ReduceMax", [f"{name}.sizes", "last"], f"{name}.size", keepdims=1)
+        self.op("Max", [f"{name}.size", "least"], f"{name}.largest")
+        self.op("Div", [x, f"{name}.largest"], f"{name}.even")
+        symbols = self.weight(f"{name}.symbols", TensorProto.INT8, [columns, rows])
+        scales = self.weight(f"{name}.scales", TensorProto.FLOAT, [rows])
+        zeros = self.constant(f"{name}.zeros", np.zeros(rows, np.int8))
+        self.op(
+            "DynamicQuantizeMatMul", [f"{name}.even", symbols, scales, zeros], f"{name}.product",
             domain="com.microsoft",
-            K=columns,
-            N=rows,
-            bits=BITS,
-            block_size=block,
-            accuracy_level=4,
-        )
+        )  # fmt: skip
+        if not wide:
+            return self.op("Mul", [f"{name}.product", f"{name}.largest"], f"{name}.out")
+        self.op("Mul", [f"{name}.product", f"{name}.largest"], f"{name}.most")
+        which = self.weight(f"{name}.columns", TensorProto.INT64, [wide])
+        floats = self.weight(f"{name}.wide", TensorProto.FLOAT, [wide, rows])
+        self.op("Gather", [x, which], f"{name}.few", axis=-1)
+        self.op("MatMul", [f"{name}.few", floats], f"{name}.rest")
+        return self.op("Add", [f"{name}.most", f"{name}.rest"], f"{name}.out")
 
     def model(self, inputs: list[Any], outputs: list[Any]) -> onnx.ModelProto:
         graph = helper.make_graph(self.nodes, self.name, inputs, outputs, self.constants)
@@ -102,7 +117,7 @@ def layers_graph(config: dict[str, Any]) -> onnx.ModelProto:
     stream. All blocks of layers use this one graph, each with weights of its own; so the runtime
     repacks one block at a time, and the unpacked weights of the others need not stay."""
     hidden, heads, kv, size = (config[k] for k in ("hidden", "heads", "kv_heads", "head_size"))
-    inner, block = config["inner"], config["block"]
+    inner, wide = config["inner"], _width(config["wide"])
     group = heads // kv
     g = Graph("layers")
     c = g.constant
@@ -126,7 +141,7 @@ def layers_graph(config: dict[str, Any]) -> onnx.ModelProto:
     stream = "stream"
     for i in range(config["together"]):
         p = f"layer.{i}"
-        qkv = g.matmul(normed, f"{p}.qkv", hidden + 2 * kv * size, hidden, block)
+        qkv = g.matmul(normed, f"{p}.qkv", hidden + 2 * kv * size, hidden, wide["qkv"])
         g.op("Split", [qkv, "split.qkv"], [f"{p}.q", f"{p}.k", f"{p}.v"], axis=-1)
         for which, count in (("q", heads), ("k", kv)):
             g.op("Unsqueeze", [f"{p}.{which}", "first"], f"{p}.{which}.3d")
@@ -155,7 +170,7 @@ def layers_graph(config: dict[str, Any]) -> onnx.ModelProto:
         g.op("Reshape", [f"{p}.mixed", "shape.mixed"], f"{p}.mixed.heads")
         g.op("Transpose", [f"{p}.mixed.heads"], f"{p}.mixed.tokens", perm=[2, 0, 1, 3])
         g.op("Reshape", [f"{p}.mixed.tokens", "shape.flat"], f"{p}.mixed.flat")
-        out = g.matmul(f"{p}.mixed.flat", f"{p}.out", hidden, hidden, block)
+        out = g.matmul(f"{p}.mixed.flat", f"{p}.out", hidden, hidden, wide["out"])
         gain = g.weight(f"{p}.gain.inner", TensorProto.FLOAT, [hidden])
         g.op(
             "SkipSimplifiedLayerNormalization",
@@ -164,11 +179,11 @@ def layers_graph(config: dict[str, Any]) -> onnx.ModelProto:
             domain="com.microsoft",
             epsilon=epsilon,
         )
-        both = g.matmul(f"{p}.normed", f"{p}.up", 2 * inner, hidden, block)
+        both = g.matmul(f"{p}.normed", f"{p}.up", 2 * inner, hidden, wide["up"])
         g.op("Split", [both, "split.inner"], [f"{p}.gate", f"{p}.value"], axis=-1)
         g.op("QuickGelu", [f"{p}.gate"], f"{p}.gated", domain="com.microsoft", alpha=1.0)
         g.op("Mul", [f"{p}.gated", f"{p}.value"], f"{p}.inner")
-        down = g.matmul(f"{p}.inner", f"{p}.down", hidden, inner, block)
+        down = g.matmul(f"{p}.inner", f"{p}.down", hidden, inner, wide["down"])
         if i == config["together"] - 1:
             g.op("Add", [down, f"{p}.stream"], "stream.out")
             break
@@ -216,7 +231,7 @@ def head_graph(config: dict[str, Any]) -> onnx.ModelProto:
         "embed",
         config["vocabulary"],
         config["hidden"],
-        config["block"],
+        _width(config["wide"])["embed"],
     )
     axis = g.constant("axis", np.array([1], np.int64))
     g.op("GatherElements", [logits, "targets"], "chosen", axis=1)
@@ -229,6 +244,27 @@ def head_graph(config: dict[str, Any]) -> onnx.ModelProto:
         ],
         [helper.make_tensor_value_info("logprob", TensorProto.FLOAT, ["N", 1])],
     )
+
+
+def wide_columns(matrices: dict[str, tuple[Array, Array]]) -> dict[str, list[int]]:
+    """For each matrix the columns with a symbol beyond `LARGEST`. Matrices of one kind have equally
+    many, since all blocks of layers share a graph; the next largest columns fill up."""
+    largest = {
+        name: np.abs(symbols.astype(np.int16) - 128).max(axis=0)
+        for name, (symbols, _) in matrices.items()
+    }
+    most: dict[str, int] = {}
+    for name, sizes in largest.items():
+        kind = name.rpartition(".")[2]
+        most[kind] = max(most.get(kind, 1), int((sizes > LARGEST).sum()))
+    return {
+        name: sorted(np.argsort(-sizes, kind="stable")[: most[name.rpartition(".")[2]]].tolist())
+        for name, sizes in largest.items()
+    }
+
+
+def _width(wide: dict[str, list[int]]) -> dict[str, int]:
+    return {name.rpartition(".")[2]: len(columns) for name, columns in wide.items()}
 
 
 def plain_tokenizer(raw: dict[str, Any]) -> dict[str, Any]:
@@ -250,15 +286,17 @@ def write(
     """Write the artifact; return its description (what `judge.json` holds).
 
     `matrices` maps a name to symbols (rows, columns; 128 stands for zero) and steps (rows),
-    `gains` a name to a vector. `embed` must be among the matrices: it serves both
-    ends of the network.
+    `gains` a name to a vector. `embed` must be among the matrices: it serves both ends of the
+    network. The artifact holds symbols as signed bytes (columns, rows).
     """
+    config = config | {"wide": wide_columns(matrices)}
     folder.mkdir(parents=True, exist_ok=True)
     for old in (*folder.glob("weights-*.bin"), *folder.glob("*.onnx"), folder / "judge.json"):
         old.unlink(missing_ok=True)
     packer = Packer()
     for name, (symbols, steps) in matrices.items():
-        packer.add(f"{name}.symbols", symbols)
+        turned = (symbols ^ np.uint8(128)).view(np.int8).T
+        packer.add(f"{name}.symbols", np.ascontiguousarray(turned))
         packer.add(f"{name}.scales", steps.astype(np.float32))
     for name, gain in gains.items():
         packer.add(name, gain.astype(np.float32))
@@ -278,7 +316,7 @@ class Packer:
         self._part, self._parts = bytearray(), list[bytes]()
 
     def add(self, name: str, value: Array) -> None:
-        strategy = zlib.Z_HUFFMAN_ONLY if value.dtype == np.uint8 else zlib.Z_DEFAULT_STRATEGY
+        strategy = zlib.Z_HUFFMAN_ONLY if value.dtype.itemsize == 1 else zlib.Z_DEFAULT_STRATEGY
         raw, pieces = value.tobytes(), []
         for at in range(0, len(raw), PIECE_BYTES):
             coder = zlib.compressobj(9, zlib.DEFLATED, -15, 9, strategy)

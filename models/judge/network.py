@@ -225,6 +225,6 @@ def shape(**changes: Any) -> dict[str, Any]:
     base = {
         "layers": 30, "hidden": 576, "heads": 9, "kv_heads": 3, "head_size": 64, "inner": 1536,
         "vocabulary": 49152, "window": 1024, "rope_base": 100000.0, "epsilon": 1e-5, "start": 0,
-        "bits": 8, "block": 64, "together": 15,
+        "together": 15,
     }  # fmt: skip
     return {**base, **changes}

@@ -45,7 +45,7 @@ def plain_weights(place: Path) -> Network:
         if name.endswith(".symbols"):
             base = name.removesuffix(".symbols")
             steps = arrays[f"{base}.scales"][:, None]
-            matrices[base] = (array.astype(np.float32) - 128) * steps
+            matrices[base] = array.T.astype(np.float32) * steps
         elif not name.endswith(".scales"):
             gains[name] = array
     undo = gains.pop("embed.undo")

@@ -5,10 +5,8 @@
 ``layers.onnx`` holds the graph without weights; ``weights-N.bin`` the symbols, two to a byte, the
 first in the low half, Huffman-coded with zlib; ``reader.json`` shapes and checksums.
 
-Products are eight-bit integer ones (`DynamicQuantizeMatMul`), the fastest that the runtime has. It
-has one scale for all tokens, which loses much where one token has a large number, so each token is
-divided by its largest number before, and multiplied after. The weights' symbols are small, so sums
-cannot overflow on processors that add pairs in sixteen bits.
+The weights' symbols are small, so no column of a matrix is multiplied as floats
+(`export.Graph.matmul`).
 """
 
 from __future__ import annotations
@@ -39,29 +37,12 @@ def layers_graph() -> Any:
     g.constant("shape.flat", np.array([-1, WIDTH], np.int64))
     vector = lambda name, width: g.weight(name, TensorProto.FLOAT, [width])  # noqa: E731
 
-    g.constant("last", np.array([-1], np.int64))
-    g.constant("least", np.array(1e-8, np.float32))
-
-    def matmul(x: str, name: str, rows: int, columns: int) -> str:
-        g.op("Abs", [x], f"{name}.sizes")
-        g.op("ReduceMax", [f"{name}.sizes", "last"], f"{name}.size", keepdims=1)
-        g.op("Max", [f"{name}.size", "least"], f"{name}.largest")
-        g.op("Div", [x, f"{name}.largest"], f"{name}.even")
-        symbols = g.weight(f"{name}.symbols", TensorProto.INT8, [columns, rows])
-        scales = g.weight(f"{name}.scales", TensorProto.FLOAT, [rows])
-        zeros = g.constant(f"{name}.zeros", np.zeros(rows, np.int8))
-        g.op(
-            "DynamicQuantizeMatMul", [f"{name}.even", symbols, scales, zeros], f"{name}.product",
-            domain="com.microsoft",
-        )  # fmt: skip
-        return g.op("Mul", [f"{name}.product", f"{name}.largest"], f"{name}.out")
-
     gain, offset = vector("norm.weight", WIDTH), vector("norm.bias", WIDTH)
     x = g.op("LayerNormalization", ["stream", gain, offset], "x", axis=-1, epsilon=EPSILON)
     for i in range(LAYERS):
         p = f"layers.{i}"
         qkv = g.op(
-            "Add", [matmul(x, f"{p}.qkv", 3 * WIDTH, WIDTH), vector(f"{p}.qkv.bias", 3 * WIDTH)],
+            "Add", [g.matmul(x, f"{p}.qkv", 3 * WIDTH, WIDTH), vector(f"{p}.qkv.bias", 3 * WIDTH)],
             f"{p}.qkv.sum",
         )  # fmt: skip
         names = [f"{p}.{k}" for k in "qkv"]
@@ -75,14 +56,14 @@ def layers_graph() -> Any:
         g.op("MatMul", [f"{p}.shares", f"{p}.v.turned"], f"{p}.mixed")
         g.op("Transpose", [f"{p}.mixed"], f"{p}.mixed.tokens", perm=[1, 0, 2])
         g.op("Reshape", [f"{p}.mixed.tokens", "shape.flat"], f"{p}.mixed.flat")
-        out = matmul(f"{p}.mixed.flat", f"{p}.out", WIDTH, WIDTH)
+        out = g.matmul(f"{p}.mixed.flat", f"{p}.out", WIDTH, WIDTH)
         x = _normed(g, out, x, f"{p}.norm1", f"{p}.out.bias")
-        up = matmul(x, f"{p}.up", 4 * WIDTH, WIDTH)
+        up = g.matmul(x, f"{p}.up", 4 * WIDTH, WIDTH)
         g.op(
             "BiasGelu", [up, vector(f"{p}.up.bias", 4 * WIDTH)], f"{p}.inner",
             domain="com.microsoft",
         )  # fmt: skip
-        down = matmul(f"{p}.inner", f"{p}.down", WIDTH, 4 * WIDTH)
+        down = g.matmul(f"{p}.inner", f"{p}.down", WIDTH, 4 * WIDTH)
         last = "states" if i == LAYERS - 1 else None
         x = _normed(g, down, x, f"{p}.norm2", f"{p}.down.bias", last)
     return g.model(

@@ -1,6 +1,6 @@
 """Make the reader's lessons: texts with a blank, the right choice for it, and three wrong ones.
 
-    python models/reader/lessons.py DATA_FOLDER/lessons.jsonl.gz --wordnet WORDNET
+    python models/reader/questions.py DATA_FOLDER/lessons.jsonl.gz --wordnet WORDNET
 
 Sources, none of them a development set: those of the judge's lessons (`models/judge/lessons.py`;
 marks are left out, and the text after the blank is longer), words against like words in all of the

@@ -6,7 +6,7 @@
 FOLDER holds ``lessons.jsonl.gz`` (`questions.py`), the encoder's weights ``mpnet.npz``
 (`../connectives/encoder.py`) and its ``mpnet-tokenizer.json``. With ``--teachers`` the student
 starts from the first of them, on the coarse grid of the artifact, and learns from the mean of their
-chances.
+chances. Under ``torchrun --nproc-per-node N`` it learns on several GPUs at once.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from __future__ import annotations
 import argparse
 import gzip
 import json
+import os
 import random
 import time
 from collections import defaultdict
@@ -25,7 +26,7 @@ import numpy as np
 import torch
 from reader import END, MASK, PAD, START, UNKNOWN, Reader, pack, restored, started
 from tokenizers import Tokenizer
-from torch import Tensor
+from torch import Tensor, distributed, nn
 from torch.nn import functional
 
 DEVICE = "cuda" if torch.cuda.is_available() else "cpu"
@@ -33,12 +34,14 @@ LONGEST = 224
 BLOTS = 0.08  # share of the passage's tokens that training hides
 STRANGERS = 0.25  # share of lessons whose wrong choices partly come from other lessons
 BEGAN = time.time()
+WORLD, RANK = int(os.environ.get("WORLD_SIZE", "1")), int(os.environ.get("RANK", "0"))
 Lesson = dict[str, Any]
 Codes = tuple[list[int], list[int], list[list[int]]]
 
 
 def say(*words: Any) -> None:
-    print(f"[{time.time() - BEGAN:.0f}s]", *words, flush=True)
+    if RANK == 0:
+        print(f"[{time.time() - BEGAN:.0f}s]", *words, flush=True)
 
 
 class Tokens:
@@ -143,8 +146,12 @@ def main() -> None:
     parser.add_argument("--near", type=float, default=1.0, help="weight of the states' distance")
     parser.add_argument("--seed", type=int, default=1)
     args = parser.parse_args()
-    torch.manual_seed(args.seed)
-    rng = random.Random(args.seed)
+    if WORLD > 1:
+        if DEVICE == "cuda":
+            torch.cuda.set_device(RANK)
+        distributed.init_process_group("nccl" if DEVICE == "cuda" else "gloo")
+    torch.manual_seed(args.seed + 1000 * RANK)
+    rng = random.Random(args.seed + 1000 * RANK)
     if args.teachers:
         teachers = [restored(p).to(DEVICE).requires_grad_(False) for p in args.teachers]
         net = restored(args.teachers[0]).to(DEVICE)
@@ -171,6 +178,9 @@ def main() -> None:
             net, args.megabytes,
             lambda n: sum(_loss(scores(net, tokens.rows(s), there(s))[0]) for s in sample[:n]) / n,
         )  # fmt: skip
+        if WORLD > 1:
+            for name in sorted(steps):
+                distributed.broadcast(steps[name], 0)
         grid.put_on(net, steps)
         say(f"on the grid: {grid.megabytes(net, steps):.1f} MB", accuracy(net, tokens, tests))
     decay = 0.0 if teachers else 0.01
@@ -179,7 +189,7 @@ def main() -> None:
     began, step, shown = time.time(), 0, 0.0
     right, seen = torch.zeros((), device=DEVICE), 0.0
     pool: list[list[Codes]] = []
-    while (part := (time.time() - began) / args.seconds) < 1:
+    while (part := _largest((time.time() - began) / args.seconds)) < 1:
         rate = args.rate * min(1.0, (step + 1) / 100) * max(1 - part, 0.01)
         for group in optimiser.param_groups:
             group["lr"] = rate
@@ -211,6 +221,8 @@ def main() -> None:
                 )
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
+        if WORLD > 1:
+            _share_gradients(net)
         torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
         optimiser.step()
         step += 1
@@ -222,11 +234,32 @@ def main() -> None:
     say(f"end: {step} steps")
     made = accuracy(net, tokens, tests)
     say(made)
+    if RANK:
+        return
     if teachers:
         grid.save(net, steps, args.out, {"accuracy": made, "steps": step})
     else:
         state = {n: v.detach().float().cpu().numpy() for n, v in net.state_dict().items()}
         pack(state, args.out)
+
+
+def _largest(value: float) -> float:
+    """The largest of the processes' values, so that all of them stop at the same step."""
+    if WORLD == 1:
+        return value
+    shared = torch.tensor(value, device=DEVICE)
+    distributed.all_reduce(shared, distributed.ReduceOp.MAX)
+    return float(shared)
+
+
+def _share_gradients(net: nn.Module) -> None:
+    """Every process goes on with the mean of all gradients."""
+    own = [p.grad for p in net.parameters() if p.grad is not None]
+    flat = torch.cat([g.flatten() for g in own])
+    distributed.all_reduce(flat)
+    flat /= WORLD
+    for grad, part in zip(own, flat.split([g.numel() for g in own]), strict=True):
+        grad.copy_(part.view_as(grad))
 
 
 def _loss(found: Tensor) -> Tensor:

@@ -30,7 +30,7 @@ __all__ = ["Engine", "Job", "engine"]
 PASS_TOKENS = 384
 """Jobs are put together until a pass holds about so many tokens."""
 
-HEAD_ROWS = 96
+HEAD_ROWS = 48
 """The output layer makes one row of 49,152 numbers per token: 19 MB at a time."""
 
 UNSEEN = -1e9
@@ -49,9 +49,8 @@ class Job:
         return len(self.shared) + sum(max(len(branch) - 1, 0) for branch in self.branches)
 
 
-def _session(graph: bytes, arrays: dict[str, Any], block: int) -> Any:
+def _session(graph: bytes, arrays: dict[str, Any]) -> Any:
     """A session on those of the arrays that the graph names; `arrays` is emptied of them."""
-    import numpy as np
     import onnxruntime
 
     options = onnxruntime.SessionOptions()
@@ -64,14 +63,10 @@ def _session(graph: bytes, arrays: dict[str, Any], block: int) -> Any:
     options.enable_cpu_mem_arena = False
     options.log_severity_level = 3
     values: dict[str, Any] = {}
-    for name in [name for name in arrays if name.encode() in graph]:
-        array = arrays.pop(name)
-        if name.endswith(".symbols"):
-            array = array.reshape(array.shape[0], -1, block)
-        elif name.endswith(".scales"):
-            matrix = values[name.removesuffix("scales") + "symbols"]
-            array = np.repeat(array, matrix.shape()[1])
-        values[name] = onnxruntime.OrtValue.ortvalue_from_numpy(array)
+    values = {
+        name: onnxruntime.OrtValue.ortvalue_from_numpy(arrays.pop(name))
+        for name in [name for name in arrays if name.encode() in graph]
+    }
     options.add_external_initializers(list(values), list(values.values()))
     return onnxruntime.InferenceSession(graph, options, providers=["CPUExecutionProvider"])
 
@@ -97,9 +92,16 @@ class Engine:
         angles = np.arange(self.window)[:, None] * turn
         arrays["rope.cos"] = np.cos(angles).astype(np.float32)
         arrays["rope.sin"] = np.sin(angles).astype(np.float32)
+        # The columns with large symbols are multiplied as floats (see models/judge/export.py).
+        for name, columns in config["wide"].items():
+            symbols = arrays[f"{name}.symbols"]
+            arrays[f"{name}.columns"] = np.array(columns, np.int64)
+            arrays[f"{name}.wide"] = symbols[columns] * arrays[f"{name}.scales"]
+            symbols[columns] = 0
         # The embedding serves both ends: looked up here, multiplied in the head.
         self._embed: Any = arrays["embed.symbols"]
         self._embed_scales: Any = arrays["embed.scales"]
+        self._embed_columns, self._embed_wide = arrays["embed.columns"], arrays["embed.wide"]
         self._embed_undo: Any = arrays.pop("embed.undo")
         # The runtime packs matrices anew. Each block's arrays are let go as soon as that is done,
         # so that no more than one block is held twice.
@@ -113,9 +115,9 @@ class Engine:
                 for name in [name for name in arrays if name.startswith(prefix)]:
                     own[f"layer.{n}.{name.removeprefix(prefix)}"] = arrays.pop(name)
             own |= {name: arrays[name] for name in ("rope.cos", "rope.sin")}
-            self._layers.append(_session(graph, own, config["block"]))
+            self._layers.append(_session(graph, own))
         graph = read(place, description, "head.onnx")
-        self._head = _session(graph, arrays, config["block"])
+        self._head = _session(graph, arrays)
 
     def encode(self, text: str) -> tuple[list[int], list[tuple[int, int]]]:
         """Tokens of a text and their code-point offsets."""
@@ -176,7 +178,8 @@ class Engine:
                 rows += [trunk.stop - 1, *range(at, at + more)]
                 targets += branch
                 at += more
-        stream = (self._embed[tokens].astype(np.float32) - 128) * self._embed_scales[tokens, None]
+        stream = self._embed[:, tokens].T * self._embed_scales[tokens, None]
+        stream[:, self._embed_columns] = self._embed_wide[:, tokens].T
         stream *= self._embed_undo
         for layers in self._layers:
             (stream,) = layers.run(None, {"stream": stream, "positions": positions, "bias": bias})

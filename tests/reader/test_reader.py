@@ -118,7 +118,7 @@ def test_a_damaged_artifact_says_which_file(tmp_path, monkeypatch, harm):
     elif harm == "changed":
         (place / name).write_bytes(data[:-1] + bytes([data[-1] ^ 1]))
     else:
-        (place / name).write_bytes(data.replace(b'"format": 3', b'"format": 99'))
+        (place / name).write_bytes(data.replace(b'"format": 4', b'"format": 99'))
     monkeypatch.setenv("RWTOOLS_READER", str(place))
     monkeypatch.setattr(engine, "_engine", None)
     with pytest.raises(ArtifactError) as caught:
