@@ -22,7 +22,7 @@ WITNESSED = frozenset(
 )  # fmt: skip
 """Rules whose alarms are put before the judge."""
 
-AGAINST = -4.8
+AGAINST = -7.0
 """An alarm is dropped where its mend gains less than this (nats): no alarm on the faults made in
 training textbooks lies below."""
 
