@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from functools import cache, cached_property
+from functools import cached_property
 from itertools import pairwise
 
 from rwtools import rules
@@ -15,11 +14,8 @@ from rwtools.items.model import Item
 from rwtools.items.placing import Placed, placed
 from rwtools.items.seams import Facts, Seam, facts, seams_of
 from rwtools.items.wording import Place, Reading, read_places
-from rwtools.judge.engine import engine as judge
 from rwtools.reader import Blank, Weighed, choose
-from rwtools.reader.engine import engine as reader
 from rwtools.text import Text, parse_many, trim
-from rwtools.text.load import pipeline
 
 __all__ = ["CORE", "Case", "gather"]
 
@@ -92,8 +88,6 @@ class Case:
 
 def gather(items: Sequence[Item]) -> list[Case]:
     """Look up a batch of items of the four core skills, each with a gap, in few passes."""
-    if any(item.skill != "punctuation" for item in items):
-        _load_side_by_side()
     choices = [placed(item) for item in items]
     places = [dict(_places(item, filled)) for item, filled in zip(items, choices, strict=True)]
     readings = read_places([list(mine.values()) for mine in places])
@@ -115,16 +109,6 @@ def gather(items: Sequence[Item]) -> list[Case]:
     _ask_reader([case for case in cases if case.item.skill != "punctuation"])
     _look_at_seams(case for case in cases if case.item.skill == "punctuation")
     return cases
-
-
-@cache
-def _load_side_by_side() -> None:
-    """Load the networks while the parser loads: most of that leaves the interpreter free."""
-    with ThreadPoolExecutor(2) as threads:
-        one, other = threads.submit(judge), threads.submit(reader)
-        pipeline()
-    one.result()
-    other.result()
 
 
 def _ask_reader(cases: Sequence[Case]) -> None:

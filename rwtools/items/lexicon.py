@@ -115,7 +115,7 @@ def _bases(word: str) -> list[str]:
     return list(dict.fromkeys(found))
 
 
-@lru_cache(4_096)
+@lru_cache(512)
 def senses(words: str) -> tuple[tuple[int, Bag], ...]:
     """The senses of a word or fixed phrase: place in the order of use (0 is commonest) and bag.
 
@@ -136,7 +136,7 @@ def senses(words: str) -> tuple[tuple[int, Bag], ...]:
     return tuple(found)
 
 
-@lru_cache(4_096)
+@lru_cache(512)
 def expanded(words: str) -> Bag:
     """A bag for a few words: their own stems, and less weight on what their senses hold."""
     bag: dict[str, float] = {}

@@ -58,9 +58,9 @@ def _session(graph: bytes, arrays: dict[str, Any]) -> Any:
     options.inter_op_num_threads = 1
     # Threads that spin while they wait would take the cores from the caller's other work.
     options.add_session_config_entry("session.intra_op.allow_spinning", "0")
-    # Memory is taken as needed and given back: an arena would double it.
+    # The weights stay out of the runtime's arena, which would hold them twice; buffers come from
+    # it, because without it memory grows from pass to pass.
     options.add_session_config_entry("session.use_device_allocator_for_initializers", "1")
-    options.enable_cpu_mem_arena = False
     options.log_severity_level = 3
     values: dict[str, Any] = {}
     values = {
