@@ -391,7 +391,8 @@ def write(lessons: Sequence[Lesson], path: Path) -> None:
             lines.write(json.dumps(one, ensure_ascii=False) + "\n")
 
 
-def main() -> None:
+def asked_for() -> tuple[Path, WordNet, list[str], random.Random]:
+    """What the command line says, and the training prose in the order of the seed."""
     parser = argparse.ArgumentParser()
     parser.add_argument("out", type=Path)
     parser.add_argument("--wordnet", type=Path, default=Path("/usr/share/wordnet"))
@@ -399,7 +400,11 @@ def main() -> None:
     rng = random.Random(11)
     texts = prepare.training_texts()
     rng.shuffle(texts)
-    wordnet = WordNet(options.wordnet)
+    return options.out, WordNet(options.wordnet), texts, rng
+
+
+def main() -> None:
+    out, wordnet, texts, rng = asked_for()
     some, tagged, lexicon = prepare.tagged_texts(texts)
     made = [
         *asked_again(connectives(texts, rng)),
@@ -409,7 +414,7 @@ def main() -> None:
         *definitions(wordnet, rng),
         *written(rng),
     ]
-    write(made, options.out)
+    write(made, out)
 
 
 if __name__ == "__main__":

@@ -10,7 +10,6 @@ Those of the written items that are kept back (`prepare.is_kept_back`) come as `
 
 from __future__ import annotations
 
-import argparse
 import json
 import random
 import re
@@ -76,14 +75,7 @@ def written(rng: random.Random) -> Iterator[judge.Lesson]:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser()
-    parser.add_argument("out", type=Path)
-    parser.add_argument("--wordnet", type=Path, default=Path("/usr/share/wordnet"))
-    options = parser.parse_args()
-    rng = random.Random(11)
-    texts = prepare.training_texts()
-    rng.shuffle(texts)
-    wordnet = judge.WordNet(options.wordnet)
+    out, wordnet, texts, rng = judge.asked_for()
     some, tagged, lexicon = prepare.tagged_texts(texts)
     made = [
         *judge.connectives(texts, rng),
@@ -95,7 +87,7 @@ def main() -> None:
         *written(rng),
     ]
     made = [one for one in made if one["kind"] != "punctuation"]
-    judge.write(made, options.out)
+    judge.write(made, out)
 
 
 if __name__ == "__main__":
