@@ -40,6 +40,7 @@ _LONG_FORM = {
     "we're": "we are", "thats": "", "its'": "",
 }  # fmt: skip
 _OWNERS = {"its": "it", "their": "they", "your": "you", "whose": "who", "theirs": "they"}
+_JOINING = {"and", "or", "nor"}
 _TENSE = {
     "present": "present", "past": "past", "future": "future", "conditional": "“would” kind",
 }  # fmt: skip
@@ -314,11 +315,12 @@ def _by_series(case: Case, best: int, path: Path, series: list[Span]) -> list[Re
 
 
 def _named_subject(case: Case, best: int, subject: Subject) -> str:
-    """The subject's head word, or the whole phrase where two nouns are joined."""
+    """The subject's head word, or the whole phrase where nouns are joined and the head alone does
+    not show the number (*the cat and the dog*, *neither the rain nor the strikes*)."""
     text = case.texts[best]
-    joined = " and " in subject.phrase.of(text.passage) and subject.number == "plural"
-    single = joined and subject.head.of(text.passage)[-1:] != "s"
-    return _words(text, subject.phrase if single else subject.head)
+    joined = not _JOINING.isdisjoint(subject.phrase.of(text.passage).split())
+    shown = (subject.head.of(text.passage)[-1:] == "s") == (subject.number == "plural")
+    return _words(text, subject.head if shown or not joined else subject.phrase)
 
 
 def _distractor(case: Case, best: int, subject: Subject) -> str:

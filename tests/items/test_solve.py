@@ -170,3 +170,20 @@ def test_nothing_is_claimed_where_a_verb_looks_like_a_noun(with_judge, passage, 
     ):
         assert claim not in told
     assert found.confidence < 0.95  # the parse alone made a wrong answer sure
+
+
+def test_a_subject_joined_by_nor_is_named_whole(with_judge):
+    """Of subjects joined by *nor* the nearer one decides (common rule of grammar handbooks), so the
+    first word alone must not be called plural."""
+    item = {
+        "id": "nor",
+        "skill": "grammar",
+        "passage": "Neither the rain nor the three strikes of that winter ____ the bridge at "
+        "Oldrun from opening on the day promised.",
+        "question": "Which form fits?",
+        "choices": ["was keeping", "has kept", "kept", "keeping"],
+    }
+    (solution,) = solve([item])
+    reason = solution.choices[0].reason
+    assert solution.answer == "C"
+    assert "its subject “Neither the rain nor" in reason

@@ -41,6 +41,18 @@ def test_reference_is_of_the_artifact_in_use():
     assert sums == FIXTURE["weights"]
 
 
+def test_products_cannot_overflow_sixteen_bits():
+    """Two signed symbols times 255 are added in 16 bits by processors without VNNI (AVX2's
+    ``vpmaddubsw``, from memory); larger symbols must be among the columns kept as floats."""
+    place = artifact.folder("judge")
+    description = artifact.describe(place, "judge")
+    arrays = artifact.weights(place, description)
+    for name, columns in description["config"]["wide"].items():
+        symbols = arrays[f"{name}.symbols"].astype("int16")
+        symbols[columns] = 0
+        assert 2 * abs(symbols).max() * 255 < 2**15, name
+
+
 def test_choices_are_normalised_and_the_sensible_one_wins():
     values = judge.compare(PREFIX, CHOICES, SUFFIX)
     assert sum(map(math.exp, values)) == pytest.approx(1.0)
