@@ -9,6 +9,7 @@ from rwtools.vocabulary.by_words import rare_word
 from rwtools.vocabulary.familiarity import CONTENT, is_name, rarity
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
+    SUBJECTS,
     best_phrase,
     closing,
     has_content,
@@ -40,6 +41,8 @@ def find(view: View) -> Iterator[Gloss]:
         if text.tokens[first - 1].text not in _FENCES:
             continue
         end = _end(text, begin, text.tokens[first - 1].text)
+        if text.tokens[first - 1].text == ",":
+            end = _aside_closes(text, begin, end)
         term = phrase_before(text, first - 1)
         if end <= begin or not has_content(text, begin, end - 1):
             continue
@@ -102,6 +105,27 @@ def _end(text: Text, begin: int, opened_by: str) -> int:
     if opened_by in ("\u2014", "--", "\u2013"):
         return closing(text, begin, frozenset({opened_by, ";"}))
     return closing(text, begin, _STOPS)
+
+
+def _aside_closes(text: Text, begin: int, end: int) -> int:
+    """The comma before ``end`` behind which the sentence goes on, if there is one.
+
+    It goes on with its own verb ("Arduous, that is, hard, was the word"), or with a conjunction
+    and a clause of its own ("laconic, that is, sparing with words, and they ...").
+    """
+    tokens = text.tokens
+    for at in range(begin + 1, end - 1):
+        if tokens[at].text != ",":
+            continue
+        after = tokens[at + 1]
+        subject = text.child(after.i, *SUBJECTS)
+        own_verb = after.tag in ("VBZ", "VBD", "VBP", "MD")
+        if own_verb and (subject is None or subject.i < begin):
+            return at
+        joins = after.tag == "CC" and is_clause(text, after.i + 1, end - 1)
+        if joins and not is_clause(text, begin, at - 1):
+            return at
+    return end
 
 
 def _cues(view: View) -> Iterator[tuple[int, int]]:
