@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import islice
 from typing import Any, Literal
 
-from rwtools.clue import Clue, Evidence, Kind
+from rwtools.clue import Clue, Evidence, Kind, Span
 from rwtools.items import (
     explain_grammar,
     explain_punctuation,
@@ -17,7 +17,7 @@ from rwtools.items.case import CORE, Case, gather
 from rwtools.items.groups import features_of, group_of, is_covered
 from rwtools.items.load import as_items
 from rwtools.items.model import ChoiceVerdict, Item, Solution, Step
-from rwtools.items.steps import Explained, best_of
+from rwtools.items.steps import Explained, best_of, said
 from rwtools.items.transition import sense_of
 from rwtools.items.weights import skill_weights, weigh
 
@@ -27,6 +27,9 @@ BATCH = 16
 """Items that are looked up together: the judge reads several in one pass."""
 
 _RULED_OUT = 0.15
+_SAFE = 0.7
+"""An answer below this chance is told with a warning."""
+
 _EXPLAIN: dict[str, Callable[[Case, Sequence[float]], Explained]] = {
     "transition": explain_transition.explain,
     "punctuation": explain_punctuation.explain,
@@ -120,7 +123,11 @@ def solution_of(worked: Worked) -> Solution:
                 evidence=evidence,
             )
         )
-    path = told.path if worked.decided else [*told.path, _undecided(worked, len(told.path) + 1)]
+    path = list(told.path)
+    if not worked.decided:
+        path.append(_undecided(worked, len(path) + 1))
+    elif chances[best] < _SAFE:
+        path.append(_unsafe(worked, len(path) + 1, told))
     return Solution(
         id=item.id,
         skill=item.skill,
@@ -165,4 +172,20 @@ def _undecided(worked: Worked, number: int) -> Step:
         action="Leave the answer open.",
         finding=f"“{one}” and “{two}” are too close: the passage has no signal that rules out one "
         "of them for certain.",
+    )
+
+
+def _unsafe(worked: Worked, number: int, told: Explained) -> Step:
+    """A warning that the answer may be wrong, with what to read again."""
+    best, second = sorted(range(len(worked.chances)), key=lambda n: -worked.chances[n])[:2]
+    one, two = (worked.case.item.choices[n].strip() for n in (best, second))
+    evidence = told.reasons[best][1]
+    words = [said(worked.case, Span(q.start, q.end)) for q in evidence[:2]]
+    again = " and ".join(words) or "the sentence"
+    return Step(
+        step=number,
+        action="Be careful: this answer is likely, but not safe.",
+        finding=f"“{one}” has {worked.chances[best]:.0%}, and “{two}” has "
+        f"{worked.chances[second]:.0%}. Read {again} once more with each of them.",
+        evidence=evidence,
     )

@@ -8,7 +8,7 @@ import pytest
 
 import rwtools
 from rwtools.items.model import Item, Solution
-from rwtools.items.solving import solve, solve_batch
+from rwtools.items.solving import solution_of, solve, solve_batch, work_out
 
 READING = ("main_idea", "evidence", "inference", "purpose")
 
@@ -187,3 +187,17 @@ def test_a_subject_joined_by_nor_is_named_whole(with_judge):
     reason = solution.choices[0].reason
     assert solution.answer == "C"
     assert "its subject “Neither the rain nor" in reason
+
+
+@pytest.mark.parametrize(("likeliest", "warned"), [(0.6, True), (0.9, False)])
+def test_an_answer_that_is_not_safe_is_told_with_a_warning(sample, with_judge, likeliest, warned):
+    for worked in work_out(sample[::8]):
+        assert worked is not None
+        rest = (1 - likeliest) / (len(worked.chances) - 1)
+        worked.chances = [likeliest if n == worked.best else rest for n in range(4)]
+        worked.decided = True
+        last = solution_of(worked).path[-1]
+        assert last.action.startswith("Be careful") is warned
+        if warned:
+            assert last.evidence
+            assert f"{likeliest:.0%}" in last.finding
