@@ -45,12 +45,37 @@ def test_reference_is_of_the_artifact_in_use():
     assert sums == FIXTURE["weights"]
 
 
+# A beginning, two words, and what follows the first and the second of them.
+TURNS = [
+    ("Her answer was ", "brief", "long", ": she said one word and sat down.",
+     ": she spoke for an hour without a pause."),
+    ("The soup was ", "hot", "cold", ", and he burnt his tongue on it.",
+     ", for it had stood by the open window all night."),
+    ("The road was ", "steep", "flat", ": the cart needed two more oxen to reach the top.",
+     ": a ball laid on it would not have rolled."),
+    ("The children were ", "noisy", "silent", ", so that nobody could hear the teacher.",
+     ", so that one could hear the clock in the hall."),
+    ("The harvest was ", "rich", "poor", ", and every barn was full by October.",
+     ", and by January the village had nothing to eat."),
+    ("The guide was ", "honest", "false", ": he told us the price before we asked.",
+     ": he led us into the marsh and ran off with our money."),
+    ("The rope was ", "strong", "weak", " and held all five of them above the gorge.",
+     " and broke as soon as the boy hung his coat on it."),
+    ("The stone was ", "smooth", "rough", ": the hand slid over it as over glass.",
+     ": it tore the skin from his fingers."),
+]  # fmt: skip
+
+
 def test_the_words_after_the_blank_decide():
-    words = ("brief", "long", "rude")
-    short = chances(Blank("Her answer was ", words, ": she said one word and sat down."))
-    long = chances(Blank("Her answer was ", words, ": she spoke for an hour without a pause."))
-    assert short[0] == max(short)
-    assert long[1] == max(long)
+    """A network errs now and then: on *noisy*, with "nobody could hear the teacher", as served."""
+    turned = right = 0
+    for before, one, other, after_one, after_other in TURNS:
+        first = chances(Blank(before, (one, other, "famous"), after_one))
+        second = chances(Blank(before, (one, other, "famous"), after_other))
+        turned += first[0] - first[1] > second[0] - second[1]
+        right += (first[0] == max(first)) + (second[1] == max(second))
+    assert turned >= 7
+    assert right >= 14
 
 
 def test_the_order_of_the_choices_does_not_matter():
