@@ -58,12 +58,13 @@ def main(folder: str, out: str) -> None:
     place = Path(folder)
     network = plain_weights(place)
     model = engine.Engine(place)
-    rows, errors = [], []
+    rows, errors, apart = [], [], []
     for text in TEXTS:
         ids, _ = model.encode(text)
         (values,) = network.logprobs([ids])
         (job,) = model.run([engine.Job([model.start], [ids])])
         errors.append(abs(float(job[0].sum()) - float(values.sum())) / len(ids))
+        apart += (job[0] - values.numpy()).tolist()
         rows.append({"text": text, "tokens": len(ids), "logprob": round(float(values.sum()), 4)})
     print("nats per token off:", [round(e, 5) for e in errors])
     files = artifact.describe(place, "judge")["files"]
@@ -75,8 +76,9 @@ def main(folder: str, out: str) -> None:
         "tolerance": {
             "worst_nats_per_token": round(max(3 * max(errors), 0.01), 4),
             "mean_nats_per_token": round(max(2 * sum(errors) / len(errors), 0.005), 4),
-            # Some ten tokens count in the places of the tests.
-            "compare_nats": round(max(10 * max(errors), 0.25), 2),
+            # Some twenty tokens count in the places of the tests. Their errors add up by chance, and
+            # differently on each kind of processor, so three standard deviations are tolerated.
+            "compare_nats": round(max(3 * float(np.std(apart)) * 20**0.5, 0.25), 2),
         },
         "texts": rows,
     }
