@@ -76,8 +76,8 @@ def main(folder: str, out: str) -> None:
         "tolerance": {
             "worst_nats_per_token": round(max(3 * max(errors), 0.01), 4),
             "mean_nats_per_token": round(max(2 * sum(errors) / len(errors), 0.005), 4),
-            # Some twenty tokens count in the places of the tests. Their errors add up by chance, and
-            # differently on each kind of processor, so three standard deviations are tolerated.
+            # Some twenty tokens count in the places of the tests. Their errors add up by chance,
+            # and differently on each kind of processor: three standard deviations are tolerated.
             "compare_nats": round(max(3 * float(np.std(apart)) * 20**0.5, 0.25), 2),
         },
         "texts": rows,
