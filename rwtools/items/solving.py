@@ -157,7 +157,7 @@ def _clues(worked: Worked, told: Explained) -> list[Clue]:
         label=told.relation or "sound",
         rule=rule or "transition-connective",
         explanation=reason,
-        confidence=worked.chances[worked.best],
+        confidence=round(worked.chances[worked.best], 4),
         sense=sense_of(told.relation) if told.relation else None,
         evidence=tuple(Evidence(q.start, q.end, q.quote, q.role or "cue") for q in evidence),
     )
