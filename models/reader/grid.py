@@ -120,13 +120,3 @@ def save(net: nn.Module, steps: Steps, out: Path, facts: dict[str, Any]) -> None
             made[name] = value.float().cpu().numpy()
     made["facts"] = np.array(str(facts))
     np.savez_compressed(out, **made)
-
-
-def steps_of(path: Path, device: str) -> Steps:
-    """The steps in a file of `save`."""
-    with np.load(path, allow_pickle=False) as data:
-        return {
-            name.removesuffix("|steps"): torch.tensor(data[name], device=device)[:, None]
-            for name in data.files
-            if name.endswith("|steps")
-        }

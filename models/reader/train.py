@@ -6,8 +6,7 @@
 FOLDER holds ``lessons.jsonl.gz`` (`questions.py`), the encoder's weights ``mpnet.npz``
 (`../connectives/encoder.py`) and its ``mpnet-tokenizer.json``. With ``--teachers`` the student
 starts from the first of them, on the coarse grid of the artifact, and learns from the mean of their
-chances; with ``--start`` a student that was trained before goes on. Under ``torchrun
---nproc-per-node N`` it learns on several GPUs at once.
+chances. Under ``torchrun --nproc-per-node N`` it learns on several GPUs at once.
 """
 
 from __future__ import annotations
@@ -140,7 +139,6 @@ def main() -> None:
     parser.add_argument("out", type=Path)
     parser.add_argument("--teachers", type=Path, nargs="*", default=[])
     parser.add_argument("--megabytes", type=float, default=24.0)
-    parser.add_argument("--start", type=Path, help="go on with this student and its grid")
     parser.add_argument("--seconds", type=float, default=300)
     parser.add_argument("--rate", type=float, default=4e-5)
     parser.add_argument("--batch", type=int, default=64)
@@ -156,7 +154,7 @@ def main() -> None:
     rng = random.Random(args.seed + 1000 * RANK)
     if args.teachers:
         teachers = [restored(p).to(DEVICE).requires_grad_(False) for p in args.teachers]
-        net = restored(args.start or args.teachers[0]).to(DEVICE)
+        net = restored(args.teachers[0]).to(DEVICE)
     else:
         teachers, net = [], started(args.folder / "mpnet.npz").to(DEVICE)
     tokens = Tokens(args.folder / "mpnet-tokenizer.json", args.seed)
@@ -175,15 +173,11 @@ def main() -> None:
         say("teachers", [accuracy(t, tokens, tests) for t in teachers])
         for t in teachers:
             t.eval()
-        if args.start:
-            steps = grid.steps_of(args.start, DEVICE)
-        else:
-            sample = [[next(own) for _ in range(args.batch)] for _ in range(24)]
-
-            def mean_loss(n: int) -> Tensor:
-                return sum(_loss(scores(net, tokens.rows(s), there(s))[0]) for s in sample[:n]) / n
-
-            steps = grid.chosen(net, args.megabytes, mean_loss)
+        sample = [[next(own) for _ in range(args.batch)] for _ in range(24)]
+        steps = grid.chosen(
+            net, args.megabytes,
+            lambda n: sum(_loss(scores(net, tokens.rows(s), there(s))[0]) for s in sample[:n]) / n,
+        )  # fmt: skip
         if WORLD > 1:
             for name in sorted(steps):
                 distributed.broadcast(steps[name], 0)
