@@ -16,6 +16,8 @@ from rwtools.transitions.lexicon import connectives
 __all__ = ["arguments", "looks_back"]
 
 _VERBAL = frozenset({"VERB", "AUX"})
+_SUBJECTS = ("nsubj", "nsubjpass", "expl", "csubj")
+_PHRASES = frozenset({"advcl", "acl", "amod", "appos", "dep"})
 _OPENERS = frozenset({"cc", "punct", "preconj", "intj"})
 _LAST_WORDS = 6
 _CUTS = frozenset({";", "—", "--", ":"})
@@ -118,10 +120,20 @@ def _across(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]
 def _coordinated(
     text: Text, candidate: Candidate, left: int, right: int
 ) -> tuple[Span | None, Span | None]:
+    left = _equal(text, left, right)
     first = _own_bounds(text, left)[0]
     start = max(candidate.last, min(_own_bounds(text, right)[0], right))
     last = max(_own_bounds(text, right)[1], right + 1)
     return _trimmed(text, first, candidate.first), _trimmed(text, start, last)
+
+
+def _equal(text: Text, left: int, right: int) -> int:
+    """The head of the left part. A clause with a subject is joined to a clause, not to a participle
+    in one, as the parser may have it (*The dialect is arcane, that is, known to few, and ...*)."""
+    head = text.tokens[left]
+    phrase = head.tag in ("VBN", "VBG") and head.dep in _PHRASES and head.head < left
+    bare = text.child(left, *_SUBJECTS) is None and text.child(right, *_SUBJECTS) is not None
+    return _clause_head(text, head.head) if phrase and bare else left
 
 
 def _subordinated(

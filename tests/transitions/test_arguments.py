@@ -40,3 +40,10 @@ def test_an_opening_part_ends_at_its_comma():
 def test_a_part_does_not_open_with_the_word_that_hangs_it_on_a_verb():
     found = parts("She says that it hears sound, while an ear hears change.", "while")
     assert found["arg1"] == "it hears sound"
+
+
+def test_a_clause_is_joined_to_a_clause_not_to_an_aside_in_it():
+    text = "The dialect is arcane, that is, known to very few, and its speakers live far apart."
+    found = parts(text, "and")
+    assert found["arg1"] == "The dialect is arcane, that is, known to very few"
+    assert found["arg2"] == "its speakers live far apart"

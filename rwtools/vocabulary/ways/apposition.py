@@ -32,6 +32,8 @@ from rwtools.vocabulary.phrases import (
 from rwtools.vocabulary.view import View
 
 _CLOSERS = frozenset({",", ".", ";", ":", "?", "!", ")", "\u2014", "--", "\u2013", '"', "''"})
+_QUOTES = frozenset({'"', "''", "\u201d", "\u2019"})
+_OPENING_QUOTES = frozenset({'"', "``", "\u201c", "\u2018"})
 _ARTICLES = frozenset({"a", "an", "the", "any", "one"})
 
 
@@ -40,6 +42,8 @@ def find(view: View) -> Iterator[Gloss]:
     text, tokens = view.text, view.text.tokens
     for comma in view.at(","):
         if comma < 1 or comma + 2 >= len(tokens) or tokens[comma - 1].is_punct:
+            continue
+        if _ends_speech(text, comma):
             continue
         yield from _description(view, comma)
         beside = set_beside(text, comma)
@@ -55,7 +59,7 @@ def find(view: View) -> Iterator[Gloss]:
         noun = _gloss_noun(text, comma)
         if noun is None:
             continue
-        first, last = comma + 1, noun_phrase(text, noun.i)[1]
+        first, last = _after(text, comma), noun_phrase(text, noun.i)[1]
         term = _term(text, comma, noun)
         if term is None or not _set_beside(text, comma, noun, term, last):
             continue
@@ -72,14 +76,29 @@ def _opens(view: View, term: tuple[int, int]) -> bool:
     return opens_sentence(view.text, term[0]) and rare_word(view.text.tokens[term[0]])
 
 
+def _after(text: Text, comma: int) -> int:
+    """The first word after a comma: the comma may stand inside a closing quotation mark."""
+    quoted = comma + 2 < len(text.tokens) and text.tokens[comma + 1].text in _QUOTES
+    return comma + 2 if quoted else comma + 1
+
+
+def _ends_speech(text: Text, comma: int) -> bool:
+    """Whether a quotation ends at the comma that is longer than a quoted term: what follows tells
+    who spoke."""
+    if _after(text, comma) == comma + 1:
+        return False
+    return not any(t.text in _OPENING_QUOTES for t in text.tokens[max(comma - 4, 0) : comma])
+
+
 def _gloss_noun(text: Text, comma: int) -> Token | None:
     """The noun that heads the phrase right after a comma."""
-    opening = text.tokens[comma + 1]
+    start = _after(text, comma)
+    opening = text.tokens[start]
     if opening.pos == "DET" and opening.lower in _ARTICLES:
         noun = text.tokens[opening.head]
     else:
-        noun = next((t for t in text.tokens[comma + 1 : comma + 6] if t.dep == "appos"), opening)
-    if noun.pos != "NOUN" or noun.i <= comma or core(text, noun.i)[0] != comma + 1:
+        noun = next((t for t in text.tokens[start : start + 5] if t.dep == "appos"), opening)
+    if noun.pos != "NOUN" or noun.i <= comma or core(text, noun.i)[0] not in (comma + 1, start):
         return None
     return noun
 
@@ -118,11 +137,11 @@ def _set_beside(text: Text, comma: int, noun: Token, term: tuple[int, int], last
     follows = [t.lower for t in tokens[last + 1 : last + 3]]
     if follows in ([",", "and"], [",", "or"], [",", "but"]):
         return False
-    if is_list(text, comma + 1, last) and text.child(noun.i, "relcl", "acl") is None:
+    if is_list(text, _after(text, comma), last) and text.child(noun.i, "relcl", "acl") is None:
         return False
     if noun.dep == "appos":
         return not _listed(text, comma, noun, term)
-    opening = tokens[comma + 1].lower
+    opening = tokens[_after(text, comma)].lower
     if opening not in ("a", "an", "the"):
         return False
     if noun.dep == "conj":  # the parser often takes a pair without *and* for a list
