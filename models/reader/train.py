@@ -138,6 +138,7 @@ def main() -> None:
     parser.add_argument("folder", type=Path)
     parser.add_argument("out", type=Path)
     parser.add_argument("--teachers", type=Path, nargs="*", default=[])
+    parser.add_argument("--start", type=Path, help="an earlier network for a teacher to start from")
     parser.add_argument("--megabytes", type=float, default=24.0)
     parser.add_argument("--seconds", type=float, default=300)
     parser.add_argument("--rate", type=float, default=4e-5)
@@ -156,7 +157,9 @@ def main() -> None:
         teachers = [restored(p).to(DEVICE).requires_grad_(False) for p in args.teachers]
         net = restored(args.teachers[0]).to(DEVICE)
     else:
-        teachers, net = [], started(args.folder / "mpnet.npz").to(DEVICE)
+        teachers = []
+        net = restored(args.start) if args.start else started(args.folder / "mpnet.npz")
+        net = net.to(DEVICE)
     tokens = Tokens(args.folder / "mpnet-tokenizer.json", args.seed)
     by_kind: dict[str, list[Lesson]] = defaultdict(list)
     with gzip.open(args.folder / "lessons.jsonl.gz", "rt", encoding="utf-8") as lines:

@@ -1,6 +1,6 @@
 """Measure the solvers and `vet`, and write ``metrics.json``.
 
-    python models/solver/evaluate.py [--generated N]
+    python models/solver/evaluate.py [--generated N] [--jobs N]
 
 Measured on the dev half of the project's own items (nothing was fitted on it), on the items of
 `corpus/measure` (another writer's, looked at only when all was fitted) and on items made from the
@@ -15,31 +15,49 @@ import random
 import time
 from collections import defaultdict
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import data
 import generated
 import numpy as np
 import plant
 
+from rwtools.drills.spread import with_groups, workers
 from rwtools.items.duplicates import Duplicates
 from rwtools.items.groups import group_of
 from rwtools.items.model import Item, Solution
-from rwtools.items.solving import BATCH, Worked, solution_of, work_out
+from rwtools.items.solving import BATCH, solution_of, work_out
 from rwtools.items.vet import repeated, vet_batch
 from rwtools.items.weights import skill_weights, softmax
 
-Solved = tuple[Item, Worked, Solution]
+
+class Weighed(NamedTuple):
+    """What a solver made of an item's choices."""
+
+    features: dict[str, list[float]]
+    chances: Sequence[float]
+    best: int
 
 
-def solved(items: Sequence[Item]) -> tuple[list[Solved], float]:
-    """Items with their solutions, and the seconds that one took."""
+Solved = tuple[Item, Weighed, Solution]
+
+
+def solved_batch(batch: Sequence[Item]) -> list[Solved]:
+    """Items with what was made of their choices and their solutions."""
     found: list[Solved] = []
+    for item, worked in zip(batch, work_out(batch), strict=True):
+        assert worked is not None
+        own = Weighed(worked.features, worked.chances, worked.best)
+        found.append((item, own, solution_of(worked)))
+    return found
+
+
+def solved(items: Sequence[Item], jobs: int) -> tuple[list[Solved], float]:
+    """Items with their solutions, and the seconds that one took, the start of the jobs included."""
     began = time.perf_counter()
-    for at in range(0, len(items), BATCH):
-        batch = items[at : at + BATCH]
-        for item, worked in zip(batch, work_out(batch), strict=True):
-            assert worked is not None
-            found.append((item, worked, solution_of(worked)))
+    batches = [items[at : at + BATCH] for at in range(0, len(items), BATCH)]
+    with workers(jobs, None) as spread:
+        found = [one for _, part in with_groups(spread, solved_batch, batches) for one in part]
     return found, (time.perf_counter() - began) / max(len(items), 1)
 
 
@@ -166,12 +184,13 @@ def vetted(items: Sequence[Item], count: int = 30, seed: int = 1) -> dict[str, o
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--generated", type=int, default=60)
+    parser.add_argument("--jobs", type=int, default=1)
     options = parser.parse_args()
     own = data.corpus_items(dev=True)
-    found, seconds = solved(own)
-    other, _ = solved(data.measure_items())
+    found, seconds = solved(own, options.jobs)
+    other, _ = solved(data.measure_items(), options.jobs)
     made = generated.items("textbook_dev.jsonl.gz", options.generated)
-    found_made, _ = solved(made)
+    found_made, _ = solved(made, options.jobs)
     measured = {
         "written_dev_half": {"all": figures(found), "by_skill": by_skill(found)},
         "written_to_measure": {"all": figures(other), "by_skill": by_skill(other)},
@@ -181,6 +200,7 @@ def main() -> None:
         },
         "vet": vetted(own),
         "seconds_an_item": round(seconds, 3),
+        "jobs": options.jobs,
     }
     path = data.HERE / "metrics.json"
     path.write_text(json.dumps(measured, indent=1) + "\n", encoding="utf-8")

@@ -16,7 +16,6 @@ _FOR = frozenset(
     {
         "judge",
         "judge means",
-        "judge sentence means",
         "marks",
         "relation",
         "tense around",
@@ -29,7 +28,6 @@ _FOR = frozenset(
 _AGAINST = frozenset(
     {
         "judge anywhere",
-        "judge means anywhere",
         "judge definition",
         "commonest sense",
         "common word",

@@ -13,6 +13,7 @@ from rwtools.clue import Clue, Span
 from rwtools.items.model import Item
 from rwtools.items.placing import Placed, placed
 from rwtools.items.seams import Facts, Seam, facts, seams_of
+from rwtools.items.turning import left_out, turning_words
 from rwtools.items.wording import Place, Reading, read_places
 from rwtools.reader import Blank, Weighed, choose
 from rwtools.text import Text, parse_many, trim
@@ -20,11 +21,12 @@ from rwtools.text import Text, parse_many, trim
 __all__ = ["CORE", "Case", "gather"]
 
 CORE = ("transition", "punctuation", "grammar", "vocabulary")
-_HORIZON = {"transition": 12, "punctuation": 14, "grammar": 10, "vocabulary": 16}
+_HORIZON = {"transition": 12, "punctuation": 12, "grammar": 10, "vocabulary": 12}
 _LAST_WORDS = re.compile(r"(?:[^\s.?!]+\s+){0,2}\S*$")
 _STOP = re.compile(r"[.?!][\"'”’)\]]*(?:\s+(?=[^a-z])|$)|\n\s*\n")
 _NEXT_WORD = re.compile(r"\S*\s*\S*")
 _MARKS = " \t\r\n,;:.—"
+_CONTEXT_WORDS = 12
 _FEWEST = 3  # words of a part that can decide
 _NEAREST = 5  # parts that are looked at
 
@@ -35,15 +37,13 @@ class Case:
 
     ``open`` is the passage as given. ``readings`` are the judge's: ``full`` (each choice in the
     passage) and for vocabulary ``near`` (each choice between the words next to it only: what it is
-    worth anywhere). For a target the judge also finishes sentences about its meaning: ``means``
-    (after the passage: *In this text, the target means ...*), ``means anywhere`` (the same without
-    the passage), ``sentence means`` (after the target's own sentence) and ``definition`` (*target
-    (definition): ...*).
+    worth anywhere). For a target the judge also finishes ``means`` (after the passage: *In this
+    text, the target means ...*) and ``definition`` (without it: *target (definition): ...*).
 
     ``weighed`` is the reader's answer, for all skills but punctuation: which choice belongs in the
     blank, or for a target what it means; ``in_place``: which choice could take the target's place.
     In vocabulary items what belongs in the gap is also told without each of the ``parts`` of the
-    passage.
+    passage, and where ``turning`` words stand before a blank, without these (``unturned``).
     """
 
     item: Item
@@ -54,6 +54,8 @@ class Case:
     weighed: Weighed = field(default_factory=lambda: Weighed(()))
     in_place: Weighed = field(default_factory=lambda: Weighed(()))
     parts: list[Span] = field(default_factory=list)
+    turning: Span | None = None
+    unturned: Weighed = field(default_factory=lambda: Weighed(()))
     seams: list[list[Seam]] = field(default_factory=list)
     facts: list[list[Facts]] = field(default_factory=list)
 
@@ -132,22 +134,33 @@ def _ask_reader(cases: Sequence[Case]) -> None:
         else:
             words = tuple(choice.words for choice in case.choices)
             blanks.append(Blank(before, words, after, parts))
+            if item.skill == "vocabulary":
+                case.turning = turning_words(item.passage, case.gap)
+            if case.turning is not None:
+                blanks.append(Blank(left_out(item.passage, case.turning, start), words, after))
     found = iter(choose(blanks))
     for case in cases:
         case.weighed = next(found)
         if case.item.skill == "vocabulary" and case.item.blank is None:
             case.in_place = next(found)
+        if case.turning is not None:
+            case.unturned = next(found)
 
 
 def _places(item: Item, filled: Sequence[Placed]) -> Iterator[tuple[str, Place]]:
     start, end = filled[0].gap
     before, after = item.passage[:start], item.passage[end:]
     words = tuple(c.words for c in filled)
-    yield "full", Place(before, words, after, _HORIZON[item.skill])
+    # A mark or a form is settled near the gap: the sentences before cost time and change nothing.
+    seen = _nearest(before) if item.skill in ("punctuation", "grammar") else before
+    yield "full", Place(seen, words, after, _HORIZON[item.skill])
     if item.skill == "vocabulary":
         yield "near", _near(item, filled)
         if item.blank is None:
-            yield from _about_target(item, filled[0].gap)
+            ends = tuple(f" {choice.strip()}." for choice in item.choices)
+            asked = f"{item.passage}\n\nIn this text, “{item.target}” means"
+            yield "means", Place(asked, ends)
+            yield "definition", Place(f"{item.target} (definition):", ends)
 
 
 def _near(item: Item, filled: Sequence[Placed]) -> Place:
@@ -158,15 +171,12 @@ def _near(item: Item, filled: Sequence[Placed]) -> Place:
     return Place(last[0] if last else "", words, following[0] if following else "", 4)
 
 
-def _about_target(item: Item, gap: tuple[int, int]) -> Iterator[tuple[str, Place]]:
-    ends = tuple(f" {choice.strip()}." for choice in item.choices)
-    asked = f"In this text, “{item.target}” means"
-    yield "means", Place(f"{item.passage}\n\n{asked}", ends)
-    yield "means anywhere", Place(asked, ends)
-    sentence = _sentence_around(item.passage, *gap)
-    frame = f"In the sentence “{sentence}”, the word “{item.target}” means"
-    yield "sentence means", Place(frame, ends)
-    yield "definition", Place(f"{item.target} (definition):", ends)
+def _nearest(before: str) -> str:
+    """Of what stands before a gap, its own sentence, and others before it if that is short."""
+    for stop in reversed(list(_STOP.finditer(before))):
+        if len(before[stop.end() :].split()) >= _CONTEXT_WORDS:
+            return before[stop.end() :]
+    return before
 
 
 def parts_around(passage: str, start: int, end: int) -> list[Span]:
@@ -186,13 +196,6 @@ def parts_around(passage: str, start: int, end: int) -> list[Span]:
         if len(found) > 1:
             break
     return sorted(found, key=lambda p: max(p.start - end, start - p.end))[:_NEAREST]
-
-
-def _sentence_around(passage: str, start: int, end: int) -> str:
-    """Roughly the sentence of a target: the judge is asked before the passage is parsed."""
-    begins = max((m.end() for m in _STOP.finditer(passage, 0, start)), default=0)
-    stop = _STOP.search(passage, end)
-    return " ".join(passage[begins : stop.end() if stop else len(passage)].split())
 
 
 def _look_at_seams(cases: Iterable[Case]) -> None:

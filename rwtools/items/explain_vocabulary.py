@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from rwtools.clue import Clue, Span
@@ -24,6 +25,7 @@ _LEAST = 0.1
 _SECOND = 0.5
 _WORTH = 0.02
 _SURE = 0.5
+_TURN = 0.1
 
 
 def explain(case: Case, chances: Sequence[float]) -> Explained:
@@ -66,20 +68,41 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
             "No other words of the passage point at one meaning; only the sentence itself helps.",
         )
         evidence = quote(case, own, "clause")
-    path.add(
-        "Choose the meaning that agrees with these words.",
-        f"{named(case.item.choices[best])} agrees with {_list(case, evidence)}.",
-        evidence,
-    )
+    answer = case.item.choices[best]
+    turned = _turned(case, best)
+    if turned is not None and case.turning is not None:
+        path.add("Mind the words that turn the meaning round.", *turned)
+        answer = f"{case.turning.of(case.item.passage)} {answer.strip()}"
+    agrees = f"{named(answer)} agrees with {_list(case, evidence)}."
+    path.add("Choose the meaning that agrees with these words.", agrees, evidence)
     reasons: list[tuple[str, list[Quote]]] = []
     for n, choice in enumerate(case.item.choices):
         if n == best:
-            reasons.append((f"{named(choice)} agrees with {_list(case, evidence)}.", evidence))
+            reasons.append((agrees, evidence))
             continue
         text, mine = _against(case, best, n, shown, evidence)
         reasons.append((text, mine))
         path.add(f"Test {named(choice)}.", text, mine)
     return Explained(path.steps, reasons, [shown] if shown is not None else [])
+
+
+def _turned(case: Case, best: int) -> tuple[str, list[Quote]] | None:
+    """What *not*, *anything but* and the like before the blank do, where they move the chances."""
+    if case.turning is None:
+        return None
+    with_, without = (
+        [math.exp(c) for c in found.chances] for found in (case.weighed, case.unturned)
+    )
+    if with_[best] - without[best] < _TURN:
+        return None
+    words, other = said(case, case.turning), best_of(without)
+    name = named(case.item.choices[other])
+    return (
+        f"{words} turns the meaning of the blank round: the word there must say the opposite of "
+        f"what the rest shows. Without {words}, {name} would fit "
+        f"{'less well' if other == best else 'best'}.",
+        quote(case, case.turning, "cue"),
+    )
 
 
 def _about_blank(explanation: str) -> str:

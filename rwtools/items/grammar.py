@@ -88,11 +88,8 @@ def features(case: Case) -> dict[str, list[float]]:
     ]
     whole = complete_with(case.texts, case.choices)
     some = any(whole) and not all(whole)
-    full = list(case.readings["full"].total)
-    if kind(case) == "modifier":  # whole clauses of different lengths: what the place adds counts
-        full = [f - b for f, b in zip(full, case.near.total, strict=True)]
     return {
-        "judge": full,
+        "judge": list(case.readings["full"].total),
         "reader": list(case.weighed.chances),
         "faults": [sum(f.confidence for f in faults) for faults in case.faults],
         "breaks pattern": [float(b is not None) for b in broken(case)],

@@ -66,7 +66,7 @@ def features(case: Case) -> dict[str, list[float]]:
         found["common word"] = [_commonness(choice) for choice in choices]
         return found
     found["reader in place"] = list(case.in_place.chances)
-    for name in ("means", "means anywhere", "sentence means", "definition"):
+    for name in ("means", "definition"):
         found[f"judge {name}"] = list(case.readings[name].total)
     found["sense"] = [math.sqrt(sense_fit(target, choice)) for choice in choices]
     # A word of many senses is asked about because its commonest one is wrong here.

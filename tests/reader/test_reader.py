@@ -63,19 +63,53 @@ TURNS = [
      " and broke as soon as the boy hung his coat on it."),
     ("The stone was ", "smooth", "rough", ": the hand slid over it as over glass.",
      ": it tore the skin from his fingers."),
+    ("The room was ", "crowded", "empty", ": we had to stand on the stairs outside.",
+     ": our steps rang from wall to wall."),
+    ("The pupil was ", "diligent", "lazy", ": he did each exercise twice and asked for more.",
+     ": he slept through the lesson and copied the rest."),
+    ("The river was ", "shallow", "deep", ", and the sheep crossed without wetting their backs.",
+     ", and a stone on a long line never found the bottom."),
+    ("The witness was ", "certain", "doubtful", ": she pointed at the man before anyone had asked.",
+     ": she looked at the man for a long time and shook her head."),
+    ("The knife was ", "sharp", "blunt", ": it went through the bone as through butter.",
+     ": it slipped off the crust of the bread."),
+    ("The summer was ", "wet", "dry", ", and mushrooms came up between the paving stones.",
+     ", and the wells gave only mud by August."),
+    ("The captain was ", "generous", "stingy", ": he shared his last biscuits with the crew.",
+     ": he counted every biscuit and locked the box."),
+    ("The lamp was ", "bright", "dim", ", and we read the smallest print by it.",
+     ", and we could not tell one face from another."),
+    ("The bread was ", "fresh", "stale", ": steam still rose from it.",
+     ": it broke a tooth of the first man who bit into it."),
+    ("The clerk was ", "polite", "rude", ": he rose, bowed and offered us chairs.",
+     ": he shouted at us and shut the window in our faces."),
+    ("The path was ", "wide", "narrow", ", and four riders could go side by side.",
+     ", and we walked one behind the other."),
+    ("The town was ", "wealthy", "needy", ": even the stables had glass in their windows.",
+     ": the mayor himself mended his only coat."),
+    ("The proof was ", "simple", "complicated", ": a child followed it in two minutes.",
+     ": it filled three volumes, and few have read to the end."),
+    ("The dog was ", "fierce", "gentle", ": it had bitten two postmen that month.",
+     ": it let the baby pull its ears all day."),
+    ("The report was ", "recent", "old", ": its ink was hardly dry.",
+     ": its pages had turned yellow and fell apart."),
+    ("The plan was ", "popular", "hated", ": crowds cheered when it was read out.",
+     ": crowds burnt it in the square."),
 ]  # fmt: skip
 
 
 def test_the_words_after_the_blank_decide():
-    """A network errs now and then: on *noisy*, with "nobody could hear the teacher", as served."""
+    """A network errs now and then, most where a short text leaves much to the reader's knowledge of
+    the world (*our steps rang from wall to wall*). As served, 36 of the 48 questions are right and
+    20 of the 24 pairs turn; the floors are about one standard error lower. Chance: 16 and 12."""
     turned = right = 0
     for before, one, other, after_one, after_other in TURNS:
         first = chances(Blank(before, (one, other, "famous"), after_one))
         second = chances(Blank(before, (one, other, "famous"), after_other))
         turned += first[0] - first[1] > second[0] - second[1]
         right += (first[0] == max(first)) + (second[1] == max(second))
-    assert turned >= 7
-    assert right >= 14
+    assert turned >= 18
+    assert right >= 33
 
 
 def test_the_order_of_the_choices_does_not_matter():

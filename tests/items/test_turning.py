@@ -1,0 +1,70 @@
+"""Words that turn the meaning of a blank round.
+
+Which words deny, in form or in meaning: Quirk, Greenbaum, Leech and Svartvik 1985, "A Comprehensive
+Grammar of the English Language", 10.54-10.60 (the sections from memory); that *anything but* and
+*far from* deny as well: common practice, no published source.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from rwtools.items.turning import left_out, turning_words
+
+BLANK = "____"
+
+
+def found(passage: str) -> tuple[str, str] | None:
+    at = passage.index(BLANK)
+    words = turning_words(passage, (at, at + len(BLANK)))
+    return words and (words.of(passage), left_out(passage, words, at))
+
+
+@pytest.mark.parametrize(
+    ("passage", "words", "rest"),
+    [
+        ("The book is anything but ____.", "anything but", "The book is "),
+        ("They are no longer so ____ as before.", "no longer", "They are so "),
+        ("Her praise was hardly ____: it was rare.", "hardly", "Her praise was "),
+        ("He didn’t ____ at all.", "didn’t", "He did "),
+        ("We won't ____ it.", "won't", "We will "),
+        ("The talk was far from ____.", "far from", "The talk was "),
+    ],
+)
+def test_a_turning_word_is_found_and_can_be_left_out(passage, words, rest):
+    assert found(passage) == (words, rest)
+
+
+@pytest.mark.parametrize(
+    "passage",
+    [
+        "The book is ____ and was never sold.",
+        "She did not sing, but she was ____.",
+        "It was not only ____ but also cheap.",
+        "He never said that they were ____.",
+        "Nothing is known; the rest is ____.",
+    ],
+)
+def test_a_word_that_does_not_turn_the_blank_is_not_taken(passage):
+    assert found(passage) is None
+
+
+def test_the_path_names_the_words_that_turn_the_answer_round(with_judge):
+    from rwtools import solve
+
+    item = {
+        "id": "turned",
+        "skill": "vocabulary",
+        "passage": "The valley is no longer ____. Since the dam was built, rice stands green where "
+        "goats once starved among the stones.",
+        "question": "Which word fits?",
+        "choices": ["barren", "fertile", "remote", "damp"],
+    }
+    (solution,) = solve([item])
+    assert solution.answer == "A"
+    (step,) = [s for s in solution.path if any(q.quote == "no longer" for q in s.evidence)]
+    assert "“fertile”" in step.finding
+    plain = item | {"passage": item["passage"].replace("no longer ", "")}
+    (other,) = solve([plain])
+    assert other.answer == "B"
+    assert not any("turn" in s.action for s in other.path)
