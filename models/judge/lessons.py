@@ -331,16 +331,10 @@ def asked(
 ) -> Iterator[Lesson]:  # fmt: skip
     """The frames in which the solver asks about a target (see `rwtools.items.case`)."""
     at = passage.lower().find(target.lower())
-    sentence = passage
-    for match in re.finditer(r"[^.?!]+[.?!]+[”\"]?", passage):
-        if match.start() <= at < match.end():
-            sentence = match[0].strip()
     ends = [f" {c}." for c in (right, *wrong)]
     frames = [
-        lesson(kind, f"{passage}\n\nIn this text, “{target}” means", ends[0], ends[1:], "", 140),
-        lesson(kind, f"In the sentence “{sentence}”, the word “{target}” means", ends[0], ends[1:],
-               "", 140),
-    ]  # fmt: skip
+        lesson(kind, f"{passage}\n\nIn this text, “{target}” means", ends[0], ends[1:], "", 140)
+    ]
     if exact and at >= 0 and len(right.split()) <= 3:
         frames.append(lesson(kind, passage[:at], right, wrong, passage[at + len(target) :], 140))
     yield from frames if every else [rng.choice(frames)]

@@ -65,10 +65,10 @@ def written(rng: random.Random) -> Iterator[judge.Lesson]:
                 if judge.stretches(passage) & kept_apart:
                     continue
                 if "t" in row:
-                    asked = judge.asked(name, passage, row["t"], right, wrong, rng, every=True)
-                    # The solver asks what the target means in the text, and what could replace it.
-                    whole = [one for one in asked if not one["prefix"].startswith("In the sent")]
-                    yield from whole[:1] if test else whole
+                    asked = list(
+                        judge.asked(name, passage, row["t"], right, wrong, rng, every=True)
+                    )
+                    yield from asked[:1] if test else asked
                 else:
                     before, after = passage.split("____")
                     yield {"kind": name, "prefix": before, "choices": row["c"], "suffix": after}

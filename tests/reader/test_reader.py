@@ -112,6 +112,16 @@ def test_the_words_after_the_blank_decide():
     assert right >= 33
 
 
+@pytest.mark.xfail(strict=True, reason="this reader takes *brief* (.77) for the speech of an hour")
+def test_a_long_answer_is_not_called_brief():
+    """Asked of every reader so far; the one before this took *long*."""
+    words = ("brief", "long", "rude")
+    short = chances(Blank("Her answer was ", words, ": she said one word and sat down."))
+    long = chances(Blank("Her answer was ", words, ": she spoke for an hour without a pause."))
+    assert short[0] == max(short)
+    assert long[1] == max(long)
+
+
 def test_the_order_of_the_choices_does_not_matter():
     by_choice = dict(zip(LAMP.choices, chances(LAMP), strict=True))
     for order in permutations(LAMP.choices):
