@@ -30,6 +30,8 @@ def part(clue: Clue, role: str) -> str:
         ("The village has grown since the dam was built in 1950.", "since", "sequence"),
         ("The river was low; therefore, the boats stopped.", "therefore", "cause"),
         ("Glass is hard. However, it breaks easily.", "however", "concession"),
+        ("The dam broke in spring. The road is therefore closed.", "therefore", "cause"),
+        ("Few came. The shop was nevertheless painted.", "nevertheless", "concession"),
         ("Many seeds travel far. For example, burrs cling to fur.", "for example", "example"),
         ("If the valve sticks, the boiler stops.", "if", "condition"),
         ("She oiled the gate so that it would not creak.", "so that", "purpose"),

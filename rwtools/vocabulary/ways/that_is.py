@@ -41,7 +41,7 @@ def find(view: View) -> Iterator[Gloss]:
         if text.tokens[first - 1].text not in _FENCES:
             continue
         end = _end(text, begin, text.tokens[first - 1].text)
-        if text.tokens[first - 1].text == ",":
+        if text.tokens[first - 1].text in (",", ";"):
             end = _aside_closes(text, begin, end)
         term = phrase_before(text, first - 1)
         if end <= begin or not has_content(text, begin, end - 1):
@@ -111,7 +111,8 @@ def _aside_closes(text: Text, begin: int, end: int) -> int:
     """The comma before ``end`` behind which the sentence goes on, if there is one.
 
     It goes on with its own verb ("Arduous, that is, hard, was the word"), or with a conjunction
-    and a clause of its own ("laconic, that is, sparing with words, and they ...").
+    and a clause of its own ("laconic, that is, sparing with words, and they ..."). Where the second
+    wording is a clause too, the next may still belong to it; the first alone is true either way.
     """
     tokens = text.tokens
     for at in range(begin + 1, end - 1):
@@ -122,8 +123,7 @@ def _aside_closes(text: Text, begin: int, end: int) -> int:
         own_verb = after.tag in ("VBZ", "VBD", "VBP", "MD")
         if own_verb and (subject is None or subject.i < begin):
             return at
-        joins = after.tag == "CC" and is_clause(text, after.i + 1, end - 1)
-        if joins and not is_clause(text, begin, at - 1):
+        if after.tag == "CC" and is_clause(text, after.i + 1, end - 1):
             return at
     return end
 
