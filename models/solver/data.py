@@ -6,6 +6,7 @@ import gzip
 import json
 import random
 import sys
+from collections import defaultdict
 from collections.abc import Iterator
 from hashlib import sha256
 from pathlib import Path
@@ -43,16 +44,16 @@ def more_items() -> list[Item]:
 
 
 def kept_back_items() -> list[Item]:
-    """The tenth of `models/judge/written` and `models/reader/written` that neither network was
-    trained on."""
+    """Written items that neither network was trained on: a tenth of `models/judge/written` and
+    `models/reader/written`, and all of `written` here."""
     rng, found = random.Random(6), []
-    folders = [ROOT / "models" / name / "written" for name in ("judge", "reader")]
+    folders = [ROOT / "models" / name / "written" for name in ("judge", "reader", "solver")]
     for path in [path for folder in folders for path in sorted(folder.glob("*.jsonl"))]:
         kind = path.stem.split("_")[0]
         skill = "vocabulary" if kind in ("blank", "target") else kind
         for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
             row = json.loads(line)
-            if not prepare.is_kept_back(row["p"]):
+            if path.parent.parent != HERE and not prepare.is_kept_back(row["p"]):
                 continue
             choices = rng.sample(row["c"], len(row["c"]))
             record = {
@@ -82,9 +83,19 @@ def corpus_items(dev: bool) -> list[Item]:
 
 def measure_items() -> list[Item]:
     """Items by another writer that nothing was trained or tuned on (`corpus/measure`)."""
-    found = []
-    for skill in CORE:
-        path = ROOT / "corpus" / "measure" / f"{skill}.jsonl"
-        lines = path.read_text(encoding="utf-8").splitlines()
-        found += [read_item(json.loads(line)) for line in lines]
+    return [item for skill in CORE for item in _measuring(skill)]
+
+
+def manner_items() -> dict[str, list[Item]]:
+    """Items by several writers, each told to write in one manner, by that manner; nothing was
+    trained or tuned on them (`corpus/measure/manners.jsonl`)."""
+    found: dict[str, list[Item]] = defaultdict(list)
+    for item in _measuring("manners"):
+        manner = item.id.removeprefix("measure-").rpartition("-")[0]
+        found[manner.removesuffix("-more")].append(item)
     return found
+
+
+def _measuring(name: str) -> list[Item]:
+    path = ROOT / "corpus" / "measure" / f"{name}.jsonl"
+    return [read_item(json.loads(row)) for row in path.read_text(encoding="utf-8").splitlines()]

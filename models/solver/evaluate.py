@@ -3,7 +3,7 @@
     python models/solver/evaluate.py [--generated N] [--jobs N]
 
 Measured on the dev half of the project's own items (nothing was fitted on it), on the items of
-`corpus/measure` (another writer's, looked at only when all was fitted) and on items made from the
+`corpus/measure` (other writers', looked at only when all was fitted) and on items made from the
 development textbooks, which training lacks.
 """
 
@@ -189,11 +189,22 @@ def main() -> None:
     own = data.corpus_items(dev=True)
     found, seconds = solved(own, options.jobs)
     other, _ = solved(data.measure_items(), options.jobs)
+    manners = data.manner_items()
+    found_manners, _ = solved([item for many in manners.values() for item in many], options.jobs)
+    named = {item.id: manner for manner, many in manners.items() for item in many}
     made = generated.items("textbook_dev.jsonl.gz", options.generated)
     found_made, _ = solved(made, options.jobs)
     measured = {
         "written_dev_half": {"all": figures(found), "by_skill": by_skill(found)},
         "written_to_measure": {"all": figures(other), "by_skill": by_skill(other)},
+        "written_in_manners": {
+            "all": figures(found_manners),
+            "by_skill": by_skill(found_manners),
+            "by_manner": {
+                manner: figures([one for one in found_manners if named[one[0].id] == manner])
+                for manner in manners
+            },
+        },
         "generated_from_development_books": {
             "all": figures(found_made),
             "by_skill": by_skill(found_made),

@@ -31,6 +31,7 @@ _AGAINST = frozenset(
         "judge definition",
         "commonest sense",
         "common word",
+        "reader unturned",
         "faults",
         "splice",
         "fragment",

@@ -53,6 +53,15 @@ def sense_fit(target: str, choice: str, *, first_only: bool = False) -> float:
     )  # fmt: skip
 
 
+def _gains_unturned(case: Case) -> list[float]:
+    """How much likelier (natural log) each choice is without the words that turn the blank round:
+    networks read past a *not*, and what would fit without it is the choice that tempts."""
+    if case.turning is None:
+        return [0.0] * len(case.item.choices)
+    chances = zip(case.unturned.chances, case.weighed.chances, strict=True)
+    return [without - with_ for without, with_ in chances]
+
+
 def features(case: Case) -> dict[str, list[float]]:
     """The named numbers that the choices are weighed by, one per choice."""
     found = {
@@ -62,6 +71,7 @@ def features(case: Case) -> dict[str, list[float]]:
     }
     target, choices = case.item.target, case.item.choices
     if case.item.blank is not None or target is None:
+        found["reader unturned"] = _gains_unturned(case)
         found["gloss"] = gloss_match(case)
         found["common word"] = [_commonness(choice) for choice in choices]
         return found

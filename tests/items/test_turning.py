@@ -68,3 +68,25 @@ def test_the_path_names_the_words_that_turn_the_answer_round(with_judge):
     (other,) = solve([plain])
     assert other.answer == "B"
     assert not any("turn" in s.action for s in other.path)
+
+
+def test_what_would_fit_without_the_turning_words_counts_against_a_choice(with_judge):
+    from rwtools.items.case import gather
+    from rwtools.items.groups import features_of
+    from rwtools.items.model import read_item
+    from rwtools.items.weights import skill_weights
+
+    item = {
+        "id": "turned",
+        "skill": "vocabulary",
+        "passage": "Her help was anything but ____: she sent tools, seed and money in one week.",
+        "question": "Which word fits?",
+        "choices": ["generous", "stingy", "costly", "foreign"],
+    }
+    (case,) = gather([read_item(item)])
+    gains = features_of(case)["reader unturned"]
+    assert max(gains) == gains[0]
+    assert skill_weights("vocabulary")["features"]["reader unturned"] < 0
+    plain = item | {"passage": item["passage"].replace("anything but ", "")}
+    (case,) = gather([read_item(plain)])
+    assert features_of(case)["reader unturned"] == [0.0] * 4
