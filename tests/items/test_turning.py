@@ -49,23 +49,25 @@ def test_a_word_that_does_not_turn_the_blank_is_not_taken(passage):
     assert found(passage) is None
 
 
+VALLEY = {
+    "id": "turned",
+    "skill": "vocabulary",
+    "passage": "The valley is no longer ____. Since the dam was built, rice stands green where "
+    "goats once starved among the stones.",
+    "question": "Which word fits?",
+    "choices": ["barren", "fertile", "remote", "damp"],
+}
+UNTURNED = VALLEY | {"passage": str(VALLEY["passage"]).replace("no longer ", "")}
+
+
 def test_the_path_names_the_words_that_turn_the_answer_round(with_judge):
     from rwtools import solve
 
-    item = {
-        "id": "turned",
-        "skill": "vocabulary",
-        "passage": "The valley is no longer ____. Since the dam was built, rice stands green where "
-        "goats once starved among the stones.",
-        "question": "Which word fits?",
-        "choices": ["barren", "fertile", "remote", "damp"],
-    }
-    (solution,) = solve([item])
+    (solution,) = solve([VALLEY])
+    (other,) = solve([UNTURNED])
     assert solution.answer == "A"
     (step,) = [s for s in solution.path if any(q.quote == "no longer" for q in s.evidence)]
     assert "“fertile”" in step.finding
-    plain = item | {"passage": item["passage"].replace("no longer ", "")}
-    (other,) = solve([plain])
     assert other.answer == "B"
     assert not any("turn" in s.action for s in other.path)
 
@@ -76,17 +78,9 @@ def test_what_would_fit_without_the_turning_words_counts_against_a_choice(with_j
     from rwtools.items.model import read_item
     from rwtools.items.weights import skill_weights
 
-    item = {
-        "id": "turned",
-        "skill": "vocabulary",
-        "passage": "Her help was anything but ____: she sent tools, seed and money in one week.",
-        "question": "Which word fits?",
-        "choices": ["generous", "stingy", "costly", "foreign"],
-    }
-    (case,) = gather([read_item(item)])
-    gains = features_of(case)["reader unturned"]
-    assert max(gains) == gains[0]
+    turned, plain = gather([read_item(VALLEY), read_item(UNTURNED)])
+    gains = features_of(turned)["reader unturned"]
+    assert max(gains) == gains[1] > 0  # "fertile" tempts
+    assert gains[0] < 0  # "barren" is right
     assert skill_weights("vocabulary")["features"]["reader unturned"] < 0
-    plain = item | {"passage": item["passage"].replace("anything but ", "")}
-    (case,) = gather([read_item(plain)])
-    assert features_of(case)["reader unturned"] == [0.0] * 4
+    assert features_of(plain)["reader unturned"] == [0.0] * 4
