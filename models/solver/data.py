@@ -88,11 +88,10 @@ def measure_items() -> list[Item]:
 
 def manner_items() -> dict[str, list[Item]]:
     """Items by several writers, each told to write in one manner, by that manner; nothing was
-    trained or tuned on them (`corpus/measure/manners.jsonl`)."""
+    fitted on them (`corpus/measure/manners.jsonl`)."""
     found: dict[str, list[Item]] = defaultdict(list)
     for item in _measuring("manners"):
-        manner = item.id.removeprefix("measure-").rpartition("-")[0]
-        found[manner.removesuffix("-more")].append(item)
+        found[item.id.removeprefix("measure-").rpartition("-")[0]].append(item)
     return found
 
 
