@@ -43,10 +43,11 @@ def second_choice(item: Item, rng: random.Random) -> Item | None:
     key, twin = item.choices[item.key], None
     if item.skill == "transition":
         uses = uses_of(key)
+        comma = "," if key.endswith(",") else ""  # without its comma it would not be a twin
         for word in _TWINS.get(uses[0][0], ()) if uses and len(key.split()) < 4 else ():
-            fits = key[:1].isupper() and word.lower() != key.lower()
-            if fits and word not in item.choices:
-                twin = word
+            fits = key[:1].isupper() and word.lower() != key.lower().rstrip(",")
+            if fits and word + comma not in item.choices:
+                twin = word + comma
     elif item.skill == "punctuation":
         found = re.search(r"(?<=\w)([.;]) (\w)", key)
         if found is not None:

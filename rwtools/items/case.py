@@ -71,6 +71,12 @@ class Case:
         return read_places([[_near(self.item, self.choices)]])[0][0] if found is None else found
 
     @cached_property
+    def weighed_bare(self) -> Weighed:
+        """The reader's answer where it sees the words next to the gap only."""
+        place = _near(self.item, self.choices)
+        return choose([Blank(place.before, place.choices, place.after)])[0]
+
+    @cached_property
     def faults(self) -> list[list[Clue]]:
         """For each choice the faults that touch it (offsets of the filled passage)."""
         return [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import islice
@@ -218,11 +219,13 @@ _ALONE: tuple[Callable[[Item], Iterator[Problem]], ...] = (
 # ---------------------------------------------------------------- by the evidence
 
 _SURE = 0.5
+_PLAIN = 0.9  # so likely must another choice be before a passage that says little accuses the key
 _LOST = 0.15
 _RIVAL = 0.75
 _FLAT = 0.5
 _FEW_WORDS = 15
 _LITTLE = 3.0
+_MOVED = 0.2  # share of the reader's chances that the passage must move to another choice
 _HABIT = 0.02
 """Of two words for one relation, the judge often finds one likelier by habit alone; below this
 share of the key's probability, the passage itself speaks against the other."""
@@ -246,7 +249,9 @@ def _by_evidence(worked: Worked) -> Iterator[Problem]:
             choices=_letters(item, one, two),
             evidence=told[item.letters[one]].evidence,
         )
-    if key is not None and key != top and chances[top] >= _SURE and chances[key] <= _LOST:
+    little = _adds_nothing(worked)
+    sure = _PLAIN if little else _SURE
+    if key is not None and key != top and chances[top] >= sure and chances[key] <= _LOST:
         mine = told[item.letters[top]]
         yield Problem(
             code="key-disagrees",
@@ -257,7 +262,7 @@ def _by_evidence(worked: Worked) -> Iterator[Problem]:
             choices=_letters(item, key, top),
             evidence=mine.evidence,
         )
-    elif (chances[top] < _FLAT and third >= 0.35 * chances[top]) or _adds_nothing(worked):
+    elif (chances[top] < _FLAT and third >= 0.35 * chances[top]) or little:
         yield Problem(
             code="nothing-decides",
             severity="warning",
@@ -281,7 +286,7 @@ def _by_evidence(worked: Worked) -> Iterator[Problem]:
 
 def _adds_nothing(worked: Worked) -> bool:
     """Whether the passage says hardly more than the words next to the blank: it is very short, or
-    the judge weighs the choices alike with and without it."""
+    both networks weigh the choices alike with and without it."""
     case = worked.case
     if case.item.skill not in ("transition", "vocabulary") or case.item.blank is None:
         return False
@@ -289,7 +294,10 @@ def _adds_nothing(worked: Worked) -> bool:
         return True
     full, bare_ = case.readings["full"].total, case.near.total
     added = sorted(f - b for f, b in zip(full, bare_, strict=True))
-    return added[-1] - added[0] < _LITTLE and added[-1] - added[-2] < 1
+    if added[-1] - added[0] >= _LITTLE or added[-1] - added[-2] >= 1:
+        return False
+    pairs = zip(case.weighed.chances, case.weighed_bare.chances, strict=True)
+    return sum(abs(math.exp(a) - math.exp(b)) for a, b in pairs) / 2 < _MOVED
 
 
 def _twin(worked: Worked) -> tuple[int, int, str] | None:

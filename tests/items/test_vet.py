@@ -97,6 +97,33 @@ def test_a_key_against_the_evidence_and_a_twin_are_found(with_judge):
     assert "second-choice" in found[2]
 
 
+def test_a_passage_that_says_little_does_not_accuse_the_key(with_judge):
+    choices = ["Afterward,", "For example,", "Similarly,", "In other words,"]
+    after = (
+        " the guests left early, since nobody had lit the stoves, and the band went home unpaid."
+    )
+    bare = item("transition", "____ the guests left at ...", choices, "C")
+    whole = item("transition", "The concert ended at ten. ____" + after, choices, "C")
+    word = item(
+        "vocabulary", "The porter was ____ about ...", ["sad", "purple", "dry", "fast"], "B"
+    )
+    found = [{p.code for p in problems} for problems in vet_batch([bare, whole, word])]
+    assert "nothing-decides" in found[0]
+    assert "key-disagrees" not in found[0]
+    assert "key-disagrees" in found[1]
+    assert "nothing-decides" in found[2]
+
+
+def test_what_moves_only_the_reader_decides_too(with_judge):
+    passage = (
+        "A scholar of ____ habits, she ate one meal a day, owned two dresses, and gave her salary "
+        "to the library."
+    )
+    one = item("vocabulary", passage, ["lavish", "austere", "sociable", "erratic"], "B")
+    (found,) = vet_batch([one])
+    assert "nothing-decides" not in {p.code for p in found}
+
+
 def test_reports_name_item_and_line(with_judge, train_items):
     reports = list(rwtools.vet([train_items[0], train_items[0].model_copy(update={"id": "again"})]))
     assert [r.line for r in reports] == [1, 2]
