@@ -47,6 +47,8 @@ class Reader(Encoder):
         bias = torch.zeros(seen.shape, device=x.device).masked_fill(~seen, -1e4)[:, None]
         away = places[:, :, None] - places[:, None, :]
         bias = bias + self.distance(buckets(away)).permute(0, 3, 1, 2)
+        if x.is_cuda:  # attention's fast kernels want the bias in the type of the products
+            bias = bias.to(torch.bfloat16).contiguous()
         states = []
         for layer in self.layers:
             x = layer(x, bias)

@@ -45,19 +45,20 @@ def more_items() -> list[Item]:
 
 def kept_back_items() -> list[Item]:
     """Written items that neither network was trained on: a tenth of `models/judge/written` and
-    `models/reader/written`, and all of `written` here."""
-    rng, found = random.Random(6), []
-    folders = [ROOT / "models" / name / "written" for name in ("judge", "reader", "solver")]
+    `models/reader/written`."""
+    found = []
+    folders = [ROOT / "models" / name / "written" for name in ("judge", "reader")]
     for path in [path for folder in folders for path in sorted(folder.glob("*.jsonl"))]:
         kind = path.stem.split("_")[0]
         skill = "vocabulary" if kind in ("blank", "target") else kind
         for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
             row = json.loads(line)
-            if path.parent.parent != HERE and not prepare.is_kept_back(row["p"]):
+            if not prepare.is_kept_back(row["p"]):
                 continue
-            choices = rng.sample(row["c"], len(row["c"]))
+            name = f"{path.stem}-{number}"
+            choices = random.Random(name).sample(row["c"], len(row["c"]))
             record = {
-                "id": f"{path.stem}-{number}",
+                "id": name,
                 "skill": skill,
                 "passage": row["p"],
                 "question": "Which choice fits?",
@@ -86,11 +87,11 @@ def measure_items() -> list[Item]:
     return [item for skill in CORE for item in _measuring(skill)]
 
 
-def manner_items() -> dict[str, list[Item]]:
-    """Items by several writers, each told to write in one manner, by that manner; nothing was
-    fitted on them (`corpus/measure/manners.jsonl`)."""
+def items_by_writer() -> dict[str, list[Item]]:
+    """Items by eight further writers, by writer; nothing was trained, fitted or tuned on them
+    (`corpus/measure/writers.jsonl`)."""
     found: dict[str, list[Item]] = defaultdict(list)
-    for item in _measuring("manners"):
+    for item in _measuring("writers"):
         found[item.id.removeprefix("measure-").rpartition("-")[0]].append(item)
     return found
 

@@ -196,20 +196,20 @@ def main() -> None:
         return
     found, seconds = solved(own, options.jobs)
     other, _ = solved(data.measure_items(), options.jobs)
-    manners = data.manner_items()
-    found_manners, _ = solved([item for many in manners.values() for item in many], options.jobs)
-    named = {item.id: manner for manner, many in manners.items() for item in many}
+    writers = data.items_by_writer()
+    found_writers, _ = solved([item for many in writers.values() for item in many], options.jobs)
+    named = {item.id: writer for writer, many in writers.items() for item in many}
     made = generated.items("textbook_dev.jsonl.gz", options.generated)
     found_made, _ = solved(made, options.jobs)
     measured = {
         "written_dev_half": {"all": figures(found), "by_skill": by_skill(found)},
         "written_to_measure": {"all": figures(other), "by_skill": by_skill(other)},
-        "written_in_manners": {
-            "all": figures(found_manners),
-            "by_skill": by_skill(found_manners),
-            "by_manner": {
-                manner: figures([one for one in found_manners if named[one[0].id] == manner])
-                for manner in manners
+        "written_by_eight": {
+            "all": figures(found_writers),
+            "by_skill": by_skill(found_writers),
+            "by_writer": {
+                writer: figures([one for one in found_writers if named[one[0].id] == writer])
+                for writer in writers
             },
         },
         "generated_from_development_books": {

@@ -219,7 +219,7 @@ _ALONE: tuple[Callable[[Item], Iterator[Problem]], ...] = (
 # ---------------------------------------------------------------- by the evidence
 
 _SURE = 0.5
-_PLAIN = 0.9  # so likely must another choice be before a passage that says little accuses the key
+_PLAIN = 0.98  # so likely must another choice be before a passage that says little accuses the key
 _LOST = 0.15
 _RIVAL = 0.75
 _FLAT = 0.5

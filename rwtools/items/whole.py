@@ -263,7 +263,7 @@ def _ending(word: str) -> int:
     return value
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=256)  # one batch asks for the same stretch again; its words are large
 def _read(words: tuple[tuple[str, str, str], ...], parsed: bool) -> float:
     """Log-odds by the network that words with these tags and dependencies are a sentence."""
     import numpy as np

@@ -130,7 +130,10 @@ def _clue(
         evidence += [text.evidence(s, r) for s, r in ((reason, "reason"), (result, "result")) if s]
     words = _words(rule)
     templates: dict[str, str] = words["explanation"]
-    template = templates.get(f"{label}-{direction}") or templates.get(label)
+    told = f"{label}-{direction}"
+    template = (
+        templates.get(f"{candidate.form}: {told}") or templates.get(told) or templates.get(label)
+    )
     if template is None:
         template = next(t for key, t in templates.items() if key.split("-")[0] == label)
     explanation = template.format(

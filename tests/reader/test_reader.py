@@ -32,9 +32,12 @@ def chances(blank: Blank) -> tuple[float, ...]:
 def test_chances_agree_with_the_reference_of_the_same_weights():
     """Recorded by models/reader/reference.py from the same weights, in 32-bit floats."""
     found = reader.choose([blank_of(row) for row in FIXTURE["blanks"]])
+    off = []
     for row, weighed in zip(FIXTURE["blanks"], found, strict=True):
         for value, chance in zip(weighed.chances, row["chances"], strict=True):
-            assert math.exp(value) == pytest.approx(chance, abs=FIXTURE["tolerance"]), row
+            off.append(abs(math.exp(value) - chance))
+            assert off[-1] <= FIXTURE["tolerance"], row
+    assert sum(off) / len(off) <= FIXTURE["mean_tolerance"]
 
 
 def test_reference_is_of_the_artifact_in_use():
@@ -100,8 +103,8 @@ TURNS = [
 
 def test_the_words_after_the_blank_decide():
     """A network errs now and then, most where a short text leaves much to the reader's knowledge of
-    the world (*our steps rang from wall to wall*). As served, 36 of the 48 questions are right and
-    20 of the 24 pairs turn; the floors are about one standard error lower. Chance: 16 and 12."""
+    the world (*our steps rang from wall to wall*). As served, 39 of the 48 questions are right and
+    21 of the 24 pairs turn; the floors are lower by over a standard error. Chance: 16 and 12."""
     turned = right = 0
     for before, one, other, after_one, after_other in TURNS:
         first = chances(Blank(before, (one, other, "famous"), after_one))
@@ -112,9 +115,8 @@ def test_the_words_after_the_blank_decide():
     assert right >= 33
 
 
-@pytest.mark.xfail(strict=True, reason="this reader takes *brief* (.77) for the speech of an hour")
 def test_a_long_answer_is_not_called_brief():
-    """Asked of every reader so far; the one before this took *long*."""
+    """Asked of every reader so far; the one before this took *brief*."""
     words = ("brief", "long", "rude")
     short = chances(Blank("Her answer was ", words, ": she said one word and sat down."))
     long = chances(Blank("Her answer was ", words, ": she spoke for an hour without a pause."))

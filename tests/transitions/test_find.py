@@ -54,6 +54,13 @@ def test_a_connective_in_use(passage, word, relation):
     assert part(clue, "arg2")
 
 
+def test_in_fact_may_correct_what_was_believed():
+    """The treebank calls it a detail nearly always, so the words told must be true of both."""
+    clue = only("The letters were thought lost. In fact, a clerk had kept them.", "in fact")
+    assert "what is really so" in clue.explanation
+    assert "tells more about" not in clue.explanation
+
+
 @pytest.mark.parametrize(
     ("passage", "word"),
     [

@@ -1,4 +1,4 @@
-"""A second wording after *or*, fenced off by commas: "the pith, or soft core, ..."."""
+"""A second wording after *or*, fenced off by marks: "the pith, or soft core, ..."."""
 
 from __future__ import annotations
 
@@ -30,13 +30,15 @@ _NOT_AFTER = frozenset(
 
 
 def find(view: View) -> Iterator[Gloss]:
-    """*or* after a comma, one phrase, and a comma again: the second names the first anew."""
+    """*or* after a comma, one phrase, and a mark again: the second names the first anew."""
     text, tokens = view.text, view.text.tokens
     for at in view.at("or"):
         if at < 2 or at + 1 >= len(tokens) or tokens[at - 1].text != ",":
             continue
         end = closing(text, at + 1, _FENCES)
-        if not _fenced(text, at, end, open_end=view.asked):
+        # At a sentence's end a verb after "or" mostly tells of another thing that one may do.
+        open_end = view.asked or not tokens[at + 1].tag.startswith("VB")
+        if not _fenced(text, at, end, open_end=open_end):
             continue
         after = tokens[end + 1] if end + 1 < len(tokens) else None
         if after is not None and after.lower in ("or", "and") and not _new_part(text, end + 2):
