@@ -224,6 +224,7 @@ def main() -> None:
 
 
 def write(path: Path, measured: dict[str, Any]) -> None:
+    """Write all figures to the file, and print them."""
     path.write_text(json.dumps(measured, indent=1) + "\n", encoding="utf-8")
     print(json.dumps(measured, indent=1))
 
