@@ -69,17 +69,34 @@ def is_whole(text: Text) -> bool:
     k = 0
     while k < len(words) - 1 and words[k].tag in ("CC", "RB"):
         k += 1
+    linked = words[0].lower in ADVERBS and words[1].lower != "of"  # instead of
     opener = words[k].lower in _OPENERS and words[k].tag not in ("DT", "PRP")
     if text.passage.endswith("?"):
         return True
     start = text.subtree(subject.i)[0]
     if subject.dep == "csubj" or words[k].dep in ("nsubj", "nsubjpass"):
         return True  # what remains | demands patience
-    if opener:
+    if opener and not (linked and words[k].dep == "prep"):
         return any(t.text == "," for t in text.tokens[words[k].i : start])
     if subject.i > clause.head:
         return subject.dep == "expl" or text.tokens[clause.head].pos == "AUX" or start > 2
-    return start == 0 or text.tokens[start - 1].pos not in ("NOUN", "PROPN", "NUM")
+    if start == 0 or text.tokens[start - 1].pos not in ("NOUN", "PROPN", "NUM"):
+        return True
+    return linked and _fronts(text, clause.head, start)
+
+
+_ADVERBIAL = frozenset({"advmod", "npadvmod", "prep", "neg", "punct", "cc"})
+
+
+def _fronts(text: Text, head: int, start: int) -> bool:
+    """Whether only adverbials of its verb stand before the subject of a stretch that a linking
+    adverb opens: *however in winter | the wind came through*. Without the adverb the phrase could
+    be the end of what came before. Where a bare *be* has only the phrase to complete it, the phrase
+    is what *however* grades: *however in need of repair it was*."""
+    bare = text.tokens[head].lemma == "be" and text.child(head, *_COMPLEMENTS) is None
+    return not bare and all(
+        text.tokens[i].dep in _ADVERBIAL for i in text.children[head] if i < start
+    )
 
 
 def is_command(text: Text) -> bool:
@@ -207,6 +224,8 @@ def _half_open(text: Text, place: Place) -> bool:
     before = tokens[start - 1]
     if before.text == "," and tokens[start - 2].tag == "CC":
         return True
+    if place.kind == "none" and before.text == "," and part[0].lower in ADVERBS:
+        return [t.tag for t in part[1:2]] == ["IN"]  # the fault is before "however in winter"
     return before.tag == "CC" and part[0].tag in ("IN", "RB") and part[0].head >= place.right
 
 
@@ -221,7 +240,7 @@ def _ties(text: Text, words: list[Token]) -> bool:
     if word.lower in _TIED or (word.lower == "such" and words[1].lower in ("as", "that")):
         return True
     if word.lower == "however" and words[1].tag in ("JJ", "RB"):
-        return True  # however old they were
+        return words[1].lower not in _AFTER_HOWEVER  # however old they were
     fixed = (word.lower, words[1].lower) in _FIXED
     if word.tag == "IN" and not fixed and word.lower not in _OPENERS:
         # a phrase in front needs its comma to be one, else it belongs to the left side
@@ -310,7 +329,11 @@ def _to_whatever_degree(words: list[Token]) -> bool:
     return words[1].lower not in _AFTER_HOWEVER and words[2].tag in ("PRP", "DT", "EX", "PRP$")
 
 
-_AFTER_HOWEVER = frozenset("only then still now also even just never always often".split())
+# adverbs that have no degrees, so that *however* before them can only link
+_AFTER_HOWEVER = frozenset(
+    "only then still now also even just never always sometimes here there again already today "
+    "tonight tomorrow yesterday".split()
+)
 
 
 def _not_only(words_left: list[Token], words_right: list[Token]) -> bool:
