@@ -7,8 +7,10 @@ them.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from rwtools.clue import Span
-from rwtools.text import Text
+from rwtools.text import Text, Token
 from rwtools.transitions.candidates import Candidate
 from rwtools.transitions.features import sides
 from rwtools.transitions.lexicon import connectives
@@ -21,6 +23,21 @@ _PHRASES = frozenset({"advcl", "acl", "amod", "appos", "dep"})
 _OPENERS = frozenset({"cc", "punct", "preconj", "intj"})
 _LAST_WORDS = 6
 _CUTS = frozenset({";", "—", "--", ":"})
+_FINITE = frozenset({"VBD", "VBZ", "VBP", "MD"})
+# words that mark a phrase or clause as naming anew what was just said, and those that mark it as a
+# case of it or as its sharper form
+_NAMING = frozenset(
+    {
+        "i.e.", "in other words", "more precisely", "more specifically", "namely", "specifically",
+        "that is", "that is to say",
+    }
+)  # fmt: skip
+_SAMPLING = frozenset({"e.g.", "for example", "for instance", "in particular", "particularly"})
+_INTRODUCERS = _NAMING | _SAMPLING | {"in fact", "in short", "indeed"}
+_DEPENDENT = frozenset("although because since though unless until whereas which while".split())
+_OPEN = frozenset({"ADP", "AUX", "CCONJ", "DET", "PART", "SCONJ", "VERB"})
+_RELATIVE = frozenset({"WDT", "WP", "WP$", "WRB"})
+_NOMINAL = frozenset({"DET", "NOUN", "NUM", "PRON", "PROPN"})
 
 
 def _trimmed(text: Text, first: int, last: int) -> Span | None:
@@ -84,6 +101,8 @@ def arguments(text: Text, candidate: Candidate) -> tuple[Span | None, Span | Non
         return _pair(text, candidate)
     if looks_back(text, candidate):
         return _across(text, candidate)
+    if candidate.form in _INTRODUCERS and _behind_mark(text, candidate):
+        return _introduced(text, candidate) or _linked(text, candidate)
     tokens = text.tokens
     joined = sides(text, candidate)
     top = tokens[joined.head]
@@ -115,6 +134,157 @@ def _across(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]
         end += 1
     left = _trimmed(text, sentence.first, start)
     return left or _previous_sentence(text, candidate.first), _trimmed(text, start, end)
+
+
+def _behind_mark(text: Text, candidate: Candidate) -> bool:
+    """Whether a mark parts the connective from words of its sentence before it."""
+    first = candidate.first
+    if first - text.sentences[text.tokens[first].sent].first < 2:
+        return False
+    return text.tokens[first - 1].text in _CUTS | {",", "(", "["}
+
+
+def _introduced(text: Text, candidate: Candidate) -> tuple[Span, Span] | None:
+    """The parts of a word such as *for example* that introduces a phrase or clause: *Each hive was
+    painted a color, for example, white for the queen*. None where the word interrupts its clause or
+    ends it, and so looks back to the sentence before.
+
+    Markers of apposition after Quirk, Greenbaum, Leech and Svartvik (1985), "A Comprehensive
+    Grammar of the English Language", 17.73 (the section from memory).
+    """
+    tokens, mark = text.tokens, candidate.first - 1
+    sentence = text.sentences[tokens[mark].sent]
+    start = _stretch(text, mark - 1, sentence.first, -1) + 1
+    end = _stretch(text, candidate.last, sentence.last - 1, 1)
+    body = candidate.last
+    while body < end and tokens[body].is_punct:
+        body += 1
+    if start >= mark or body >= end:
+        return None
+    if tokens[mark].text not in ("(", "["):
+        verbs, waiting = _free_verbs(text, start, mark)
+        if verbs and not waiting:
+            if _goes_on(text, candidate, body, end) or _joins(text, verbs[-1], mark):
+                return None
+            start, end = _clause_start(text, verbs[-1], start), _joint(text, body, end)
+        else:
+            end = _closing_comma(text, body, end)
+            if verbs or not end or not _names(text, candidate, start):
+                return None
+    arg1, arg2 = _trimmed(text, start, mark), _trimmed(text, body, end)
+    return (arg1, arg2) if arg1 and arg2 else None
+
+
+def _stretch(text: Text, start: int, end: int, step: int) -> int:
+    """Where the next stronger mark or edge of the brackets around a word stands, ``start`` and
+    ``end`` included (else the place past the end)."""
+    into, out = ("([", ")]") if step > 0 else (")]", "([")
+    depth = 0
+    for i in range(start, end + step, step):
+        mark = text.tokens[i].text
+        if mark in _CUTS or (mark in out and not depth):
+            return i
+        depth += (mark in into) - (mark in out)
+    return end + step
+
+
+def _free_verbs(text: Text, first: int, last: int) -> tuple[list[int], int]:
+    """The finite verbs of a stretch that no word before them makes dependent, and how many such
+    words (*that*, *when*, *who*) still wait for their verb."""
+    free: list[int] = []
+    waiting = 0
+    for token in text.tokens[first:last]:
+        opens = token.tag == "IN" and (token.dep == "mark" or token.lower in _DEPENDENT)
+        if opens or token.tag in _RELATIVE:
+            waiting += 1
+        elif token.text == ",":
+            waiting = 0
+        elif token.tag in _FINITE and waiting:
+            waiting -= 1
+        elif token.tag in _FINITE:
+            free.append(token.i)
+    return free, waiting
+
+
+def _goes_on(text: Text, candidate: Candidate, body: int, end: int) -> bool:
+    """Whether what follows completes or goes on with the clause before, so that the word stands
+    within it (*It is, in other words, at rest*; *It is true, for example, of wool*) or at its end
+    (*..., for example, while others sleep*)."""
+    tokens = text.tokens
+    before, after = tokens[candidate.first - 2], tokens[body]
+    if tokens[candidate.first - 1].text == ",":
+        if before.pos in _OPEN:
+            return not _is_full(text, before, after)
+        if before.pos == "ADJ" and after.tag in ("IN", "TO"):
+            return True
+    if after.tag == "CC" or after.lower in _DEPENDENT:
+        return True
+    if after.lower == "that" and after.tag != "DT" and candidate.form not in _NAMING:
+        return True  # there is proof, for example, that ...
+    free, _ = _free_verbs(text, body, end)
+    return bool(free) and not any(tokens[i].pos in _NOMINAL for i in range(body, free[0]))
+
+
+def _is_full(text: Text, verb: Token, after: Token) -> bool:
+    """Whether a noun behind a passive verb is not its complement: *Many tools are used, for
+    example, | saws*."""
+    passive = verb.tag == "VBN" and text.child(verb.i, "auxpass") is not None
+    nominal = after.pos in _NOMINAL or after.pos == "ADJ"
+    return passive and nominal and text.child(verb.i, "oprd", "attr", "dobj") is None
+
+
+def _joins(text: Text, first: int, last: int) -> bool:
+    """Whether *and* or the like stands behind a comma in a stretch."""
+    return any(a.text == "," and b.tag == "CC" for a, b in pairwise(text.tokens[first:last]))
+
+
+def _joint(text: Text, first: int, last: int) -> int:
+    """Where a clause joined by a comma with *and* or a subordinator begins (else ``last``). In
+    *owls, bats, and moths | sleep* the comma stands in a series that is the subject."""
+    tokens = text.tokens
+    commas = [i for i in range(first, last - 1) if tokens[i].text == ","]
+    for comma, stop in pairwise([*commas, last]):
+        after, verbs = tokens[comma + 1], _free_verbs(text, comma, stop)[0]
+        if after.tag == "IN" and after.lower in _DEPENDENT:
+            return comma
+        if after.tag != "CC" or not verbs:
+            continue
+        series = comma > commas[0] and not _free_verbs(text, first, comma)[0]
+        if not series or tokens[comma + 2].tag == "PRP" or comma + 2 == verbs[0]:
+            return comma
+    return last
+
+
+def _clause_start(text: Text, verb: int, start: int) -> int:
+    """Where the clause of a finite verb begins, not before ``start``."""
+    head = verb
+    while text.tokens[head].dep in ("aux", "auxpass") and text.tokens[head].head != head:
+        head = text.tokens[head].head
+    dep, own = text.tokens[head].dep, text.child(head, *_SUBJECTS) is not None
+    if dep == "conj" or (own and dep not in ("relcl", "acl")):
+        first = _own_bounds(text, head)[0]
+        start = first if start < first <= verb else start
+    while text.tokens[start].tag == "CC":
+        start += 1
+    return start
+
+
+def _names(text: Text, candidate: Candidate, start: int) -> bool:
+    """Whether only a subject stands before, which the word names anew, or of which it gives cases:
+    *Many animals, for example, bats and owls, | hunt at night*."""
+    before = text.tokens[start : candidate.first]
+    many = any(t.tag in ("NNS", "NNPS") for t in before)
+    fits = candidate.form in _NAMING or (candidate.form in _SAMPLING and many)
+    return fits and before[0].pos in _NOMINAL | {"ADJ"}
+
+
+def _closing_comma(text: Text, body: int, end: int) -> int:
+    """The comma that closes a phrase just before the main verb (0: there is none)."""
+    free, _ = _free_verbs(text, body, end)
+    at = free[0] - 1 if free else body
+    while at > body and text.tokens[at].pos == "ADV":
+        at -= 1
+    return at if at > body and text.tokens[at].text == "," else 0
 
 
 def _coordinated(

@@ -130,7 +130,7 @@ def _clue(
         evidence += [text.evidence(s, r) for s, r in ((reason, "reason"), (result, "result")) if s]
     words = _words(rule)
     templates: dict[str, str] = words["explanation"]
-    told = f"{label}-{direction}"
+    told = f"{label}-{direction}" if direction else label
     template = (
         templates.get(f"{candidate.form}: {told}") or templates.get(told) or templates.get(label)
     )

@@ -47,3 +47,95 @@ def test_a_clause_is_joined_to_a_clause_not_to_an_aside_in_it():
     found = parts(text, "and")
     assert found["arg1"] == "The dialect is arcane, that is, known to very few"
     assert found["arg2"] == "its speakers live far apart"
+
+
+HIVES = "Beekeepers mark their hives. "
+
+
+@pytest.mark.parametrize(
+    ("passage", "quote", "one", "two"),
+    [
+        (
+            HIVES + "Each hive was painted a different color, for example, white for the queen.",
+            "for example",
+            "Each hive was painted a different color",
+            "white for the queen",
+        ),
+        (
+            "She kept many birds, for example, owls, and sold their eggs.",
+            "for example",
+            "She kept many birds",
+            "owls",
+        ),
+        (
+            "The children made toys from scraps, for instance, boats of bark, dolls "
+            "of straw, and drums, and they sold them at the fair.",
+            "for instance",
+            "The children made toys from scraps",
+            "boats of bark, dolls of straw, and drums",
+        ),
+        (
+            "Many tools are used, for example, hammers and saws.",
+            "for example",
+            "Many tools are used",
+            "hammers and saws",
+        ),
+        (
+            "Animals that hunt at night, for example, bats and owls, have good ears.",
+            "for example",
+            "Animals that hunt at night",
+            "bats and owls",
+        ),
+        (
+            "The choir (for example, the altos) sang well.",
+            "for example",
+            "The choir",
+            "the altos",
+        ),
+        ("He had one aim, namely, to see the sea.", "namely", "He had one aim", "to see the sea"),
+        (
+            "Mills need water, in other words, a steady stream.",
+            "in other words",
+            "Mills need water",
+            "a steady stream",
+        ),
+        (
+            "The engine is idle, in other words, it does no work.",
+            "in other words",
+            "The engine is idle",
+            "it does no work",
+        ),
+        (
+            "The children knew the path well, in fact, better than their teacher.",
+            "in fact",
+            "The children knew the path well",
+            "better than their teacher",
+        ),
+    ],
+)
+def test_a_word_that_introduces_a_phrase_joins_it_to_its_own_sentence(passage, quote, one, two):
+    found = parts(passage, quote)
+    assert (found["arg1"], found["arg2"]) == (one, two)
+
+
+@pytest.mark.parametrize(
+    ("own", "quote"),
+    [
+        ("Some hives, for example, stand in the wood", "for example"),
+        ("In June, for example, the hives are full", "for example"),
+        ("When it rains, for example, the bees stay home", "for example"),
+        ("A hive may hold, for example, ten frames", "for example"),
+        ("It is true, for example, of straw hives", "for example"),
+        ("The hive was called, for example, a skep", "for example"),
+        ("There is proof, for example, that bees count", "for example"),
+        ("Each hive was painted a different color, for example", "for example"),
+        ("The hives stand close, for instance, while the queens never meet", "for instance"),
+        ("The hives are, in other words, never empty", "in other words"),
+        ("The oldest hive, in fact, is blue", "in fact"),
+        ("The oldest hive, however, is blue", "however"),
+    ],
+)
+def test_a_word_that_interrupts_or_ends_its_clause_looks_back(own, quote):
+    found = parts(f"{HIVES}{own}.", quote)
+    assert found["arg1"] == "Beekeepers mark their hives"
+    assert found["arg2"] == own

@@ -61,6 +61,13 @@ def test_in_fact_may_correct_what_was_believed():
     assert "tells more about" not in clue.explanation
 
 
+def test_namely_names_and_does_not_add():
+    """The treebank's only case of it is an addition, so the words told must be true of naming."""
+    clue = only("He had one aim, namely, to see the sea.", "namely")
+    assert "says exactly what is meant: “to see the sea”" in clue.explanation
+    assert "adds" not in clue.explanation
+
+
 @pytest.mark.parametrize(
     ("passage", "word"),
     [
