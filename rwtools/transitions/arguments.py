@@ -103,6 +103,8 @@ def arguments(text: Text, candidate: Candidate) -> tuple[Span | None, Span | Non
         return _across(text, candidate)
     if candidate.form in _INTRODUCERS and _behind_mark(text, candidate):
         return _introduced(text, candidate) or _linked(text, candidate)
+    if connectives()[candidate.form].pos == "adverb" and (parts := _spliced(text, candidate)):
+        return parts
     tokens = text.tokens
     joined = sides(text, candidate)
     top = tokens[joined.head]
@@ -171,6 +173,27 @@ def _introduced(text: Text, candidate: Candidate) -> tuple[Span, Span] | None:
             end = _closing_comma(text, body, end)
             if verbs or not end or not _names(text, candidate, start):
                 return None
+    arg1, arg2 = _trimmed(text, start, mark), _trimmed(text, body, end)
+    return (arg1, arg2) if arg1 and arg2 else None
+
+
+def _spliced(text: Text, candidate: Candidate) -> tuple[Span, Span] | None:
+    """The clauses before and after an adverb that stands between them as a conjunction would: *The
+    lake rises fast, however by evening | it has fallen*. The comma is too weak, the sense clear."""
+    tokens, mark = text.tokens, candidate.first - 1
+    sentence = text.sentences[tokens[candidate.first].sent]
+    body = candidate.last
+    if mark <= sentence.first or tokens[mark].text != "," or body >= sentence.last:
+        return None
+    start = _stretch(text, mark - 1, sentence.first, -1) + 1
+    end = _stretch(text, body, sentence.last - 1, 1)
+    before, waiting = _free_verbs(text, start, mark)
+    after, _ = _free_verbs(text, body, end)
+    if not before or waiting or not after or tokens[body].is_punct:
+        return None
+    if not any(tokens[i].pos in _NOMINAL for i in range(body, after[0])):
+        return None  # its subject stands before: *The boat, he said, then sank*
+    start, end = _clause_start(text, before[-1], start), _joint(text, body, end)
     arg1, arg2 = _trimmed(text, start, mark), _trimmed(text, body, end)
     return (arg1, arg2) if arg1 and arg2 else None
 

@@ -11,6 +11,7 @@ from rwtools.transitions.lexicon import connectives
 
 __all__ = ["Candidate", "candidates", "plausible"]
 
+_NAMING = frozenset({"ADJ", "DET", "NOUN", "NUM", "PROPN"})
 _COMMON = frozenset({"by", "for", "from", "in", "like", "on", "through", "with"})
 # How many sentences the second half of a pair may lie ahead: most pairs close in their own.
 _REACH = {"on the one hand": 2, "on one hand": 2, "for one thing": 2, "first": 2}
@@ -86,11 +87,14 @@ def candidates(text: Text) -> list[Candidate]:
 
 
 def plausible(text: Text, candidate: Candidate) -> bool:
-    """Whether a common preposition could introduce a clause: a verb stands just after it.
+    """Whether a common word could connect clauses. For a preposition: a verb stands just after it.
 
     Of the eight commonest prepositions, which hardly ever connect clauses, this leaves out two
-    thirds of the places unseen (on training text at the price of 12 of 5,846 connectives).
+    thirds of the places unseen (on training text at the price of 12 of 5,846 connectives). Nor does
+    *and* or *or* connect clauses where it closes a series of names at the start of its sentence.
     """
+    if candidate.form in ("and", "or"):
+        return not _closes_series(text, candidate.first)
     if candidate.form not in _COMMON:
         return True
     tokens = text.tokens
@@ -98,6 +102,15 @@ def plausible(text: Text, candidate: Candidate) -> bool:
     if any(tokens[i].tag[:2] == "VB" for i in range(candidate.last, end)):
         return True
     return any(tokens[i].dep == "pcomp" for i in text.children[candidate.first])
+
+
+def _closes_series(text: Text, link: int) -> bool:
+    """*Rye, flax, | and hops grow here*: only names and commas stand before the link."""
+    sentence = text.sentences[text.tokens[link].sent]
+    before = text.tokens[sentence.first : link]
+    commas = sum(t.text == "," for t in before)
+    spaced = bool(before) and before[-1].text == ","
+    return commas > spaced and all(t.pos in _NAMING or t.text == "," for t in before)
 
 
 def _second_half(

@@ -189,3 +189,10 @@ def test_a_conjunction_that_opens_a_sentence_joins_no_subjects(passage):
 def test_a_bare_noun_with_its_own_verb_needs_an_owner(passage, label):
     labels = [c.label for c in check(parse(passage)) if c.rule == "its-and-it-is"]
     assert ("fault" in labels) is (label == "fault")
+
+
+def test_the_members_of_a_list_are_told_in_full():
+    passage = "The weavers need green stems, dry stems, and a sharp knife."
+    [clue] = [c for c in check(parse(passage)) if c.rule == "series-comma"]
+    assert clue.quote == "green stems, dry stems, and a sharp knife"
+    assert '"green stems", "dry stems", "a sharp knife"' in clue.explanation

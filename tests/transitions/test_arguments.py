@@ -139,3 +139,40 @@ def test_a_word_that_interrupts_or_ends_its_clause_looks_back(own, quote):
     found = parts(f"{HIVES}{own}.", quote)
     assert found["arg1"] == "Beekeepers mark their hives"
     assert found["arg2"] == own
+
+
+@pytest.mark.parametrize(
+    ("passage", "quote", "one", "two"),
+    [
+        (
+            "The walls are thin. The lake rises fast, however by noon the water has fallen again.",
+            "however",
+            "The lake rises fast",
+            "by noon the water has fallen again",
+        ),
+        (
+            "The walls are thin. Olive trees grow slowly, nevertheless they bear fruit, and "
+            "their owners are patient.",
+            "nevertheless",
+            "Olive trees grow slowly",
+            "they bear fruit",
+        ),
+        (
+            "She locked the gate, then she counted the goats.",
+            "then",
+            "She locked the gate",
+            "she counted the goats",
+        ),
+    ],
+)
+def test_an_adverb_between_two_clauses_joins_them_though_a_comma_is_too_weak(
+    passage, quote, one, two
+):
+    found = parts(passage, quote)
+    assert found["arg1"] == one
+    assert found["arg2"] == two
+
+
+def test_an_adverb_behind_its_subject_does_not_split_its_clause():
+    found = parts("The sky grew dark. The boat, he said, then sank.", "then")
+    assert found["arg1"] == "The sky grew dark"

@@ -193,3 +193,8 @@ def test_an_adverb_of_concession_brings_in_the_unexpected_part(word: str) -> Non
     first, second = (clue.explanation.find(w) for w in ("doubted her account", "copied her"))
     assert "goes against" in clue.explanation
     assert 0 <= first < second
+
+
+def test_the_link_of_a_series_of_names_joins_no_statements():
+    assert not find(parse("Rye, flax, and hops grow in the valley."))
+    assert [c.quote for c in find(parse("The rye grew, and the flax failed."))] == ["and"]

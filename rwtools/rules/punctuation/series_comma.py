@@ -116,16 +116,18 @@ def _list(text: Text, sentence: Sentence, first: Token) -> Finding | None:
         return None
     if not members[-2].i < link.i < members[-1].i:
         return None
-    ends = [text.subtree(m.i)[0] for m in members[1:]]
-    marks = [text.tokens[i - 1] for i in ends[:-1]]
+    starts = [text.subtree(m.i)[0] for m in members]
+    marks = [text.tokens[i - 1] for i in starts[1:-1]]
     if not all(m.text == "," for m in marks):
         return None
     if any(len(text.subtree(m.i)) > 12 for m in members[-1:]):
         return None
     last = text.subtree(members[-1].i)[-1]
-    names = [m.text for m in members]
+    stops = [*(m.i - 1 for m in marks), link.i - 1, last]
+    spans = [text.span(a, b) for a, b in zip(starts, stops, strict=True)]
+    names = [short(text, span.start, span.end).rstrip(",") for span in spans]
     return Finding(
-        members[0].start,
+        spans[0].start,
         text.tokens[last].end,
         "sound",
         0.9,
