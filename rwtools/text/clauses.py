@@ -65,14 +65,18 @@ def subject_of(text: Text, head: int) -> Token | None:
         seen = token.head
 
 
+_FLOATING = frozenset({"each", "all", "both"})
+
+
 def _verb_span(text: Text, head: int) -> Span:
-    """The verb group from its first auxiliary, where only adverbs stand between."""
+    """The verb group from its first auxiliary, where only adverbs or *each*, *all*, *both* stand
+    between (*have each been closed*)."""
     members = [head]
     for i in text.children[head]:
         token = text.tokens[i]
         if token.dep in _VERB_PARTS and i < head:
             between = text.tokens[i + 1 : head]
-            if all(t.dep in _VERB_PARTS or t.pos == "ADV" for t in between):
+            if all(t.dep in _VERB_PARTS or t.pos == "ADV" or t.lower in _FLOATING for t in between):
                 members.append(i)
         elif token.dep == "prt" and i == head + 1:
             members.append(i)

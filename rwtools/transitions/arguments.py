@@ -347,6 +347,11 @@ def _dependent_end(text: Text, right: int, left: int) -> int:
     """Where a dependent part ends: a second verb of it still belongs to it, but a part that stands
     before its main clause ends before that clause's head."""
     end = max(_bounds(text, right)[1], right + 1)
+    hidden = text.child(left, *_SUBJECTS) is None and text.tokens[left].tag in _FINITE
+    if right < left and hidden:
+        # *Although the elder protested, | the younger began*: the parser has made the main clause's
+        # subject a part of the dependent one
+        return next((i for i in range(right, left) if text.tokens[i].text == ","), end)
     if right < left < end:
         end = max(_own_bounds(text, right)[1], right + 1)
     # *Because it comes later | each day, the mill stops*: the comma shows where the part ends,

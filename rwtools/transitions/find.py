@@ -54,10 +54,7 @@ def find(text: Text) -> list[Clue]:
     manner = manner_of_text(text)
     features = [finder_features(text, c, manner) for c in found]
     chances = model.finding([(known[c.form], f) for c, f in zip(found, features, strict=True)])
-    raised = [
-        max(chance, known[c.form].usage) if set_off(text, c) or after_auxiliary(text, c) else chance
-        for c, chance in zip(found, chances.tolist(), strict=True)
-    ]
+    raised = [_raised(text, c, chance) for c, chance in zip(found, chances.tolist(), strict=True)]
     clues = []
     for index in resolve(found, raised, model.threshold):
         candidate = found[index]
@@ -71,6 +68,27 @@ def find(text: Text) -> list[Clue]:
             direction = "denial"
         clues.append(_clue(text, candidate, sense, direction, confidence))
     return in_order(clues)
+
+
+def _raised(text: Text, candidate: Candidate, chance: float) -> float:
+    """The model's chance that a candidate is in use as a link, or more where its form says so."""
+    if opens_with_half(text, candidate):
+        return 1.0
+    if set_off(text, candidate) or after_auxiliary(text, candidate):
+        return max(chance, connectives()[candidate.form].usage)
+    return chance
+
+
+_CORRELATES = frozenset({"not just", "not merely", "not only", "not simply"})
+
+
+def opens_with_half(text: Text, candidate: Candidate) -> bool:
+    """Whether *not only* and its like open a sentence whose other half begins with *but*: *Not only
+    did the cats survive, but they also outlived him* (common practice, no published source)."""
+    if candidate.second is None or candidate.form.split(" ... ")[0] not in _CORRELATES:
+        return False
+    first, second = text.tokens[candidate.first], text.tokens[candidate.second[0]]
+    return first.i == text.sentences[first.sent].first and second.lower == "but"
 
 
 def set_off(text: Text, candidate: Candidate) -> bool:
