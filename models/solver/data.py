@@ -96,6 +96,12 @@ def items_by_writer() -> dict[str, list[Item]]:
     return found
 
 
+def set_items() -> list[Item]:
+    """Items of whole practice sets by ten more writers, as likely to be easy as hard; nothing was
+    trained, fitted or tuned on them (`corpus/measure/sets.jsonl`)."""
+    return _measuring("sets")
+
+
 def _measuring(name: str) -> list[Item]:
     path = ROOT / "corpus" / "measure" / f"{name}.jsonl"
     return [read_item(json.loads(row)) for row in path.read_text(encoding="utf-8").splitlines()]

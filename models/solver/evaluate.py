@@ -1,7 +1,7 @@
 """Measure the solvers and `vet`, and write ``metrics.json``.
 
     python models/solver/evaluate.py [--generated N] [--jobs N]
-    python models/solver/evaluate.py --vet-only     # after a change of `vet` alone
+    python models/solver/evaluate.py --only vet     # after a change of `vet` alone
 
 Measured on the dev half of the project's own items (nothing was fitted on it), on the items of
 `corpus/measure` (other writers', looked at only when all was fitted) and on items made from the
@@ -183,16 +183,24 @@ def vetted(items: Sequence[Item], count: int = 30, seed: int = 1) -> dict[str, o
     return result
 
 
+def sets(jobs: int) -> dict[str, Any]:
+    """Figures of the practice sets, as others write them."""
+    found, _ = solved(data.set_items(), jobs)
+    return {"all": figures(found), "by_skill": by_skill(found)}
+
+
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--generated", type=int, default=60)
     parser.add_argument("--jobs", type=int, default=1)
-    parser.add_argument("--vet-only", action="store_true", help="keep all other figures")
+    parser.add_argument("--only", choices=["vet", "sets"], help="keep all other figures")
     options = parser.parse_args()
     path = data.HERE / "metrics.json"
     own = data.corpus_items(dev=True)
-    if options.vet_only:
-        write(path, json.loads(path.read_text(encoding="utf-8")) | {"vet": vetted(own)})
+    if options.only is not None:
+        known = json.loads(path.read_text(encoding="utf-8"))
+        new = {"vet": vetted(own)} if options.only == "vet" else {"sets": sets(options.jobs)}
+        write(path, known | new)
         return
     found, seconds = solved(own, options.jobs)
     other, _ = solved(data.measure_items(), options.jobs)
@@ -212,6 +220,7 @@ def main() -> None:
                 for writer in writers
             },
         },
+        "sets": sets(options.jobs),
         "generated_from_development_books": {
             "all": figures(found_made),
             "by_skill": by_skill(found_made),

@@ -318,8 +318,11 @@ def _named_subject(case: Case, best: int, subject: Subject) -> str:
     """The subject's head word, or the whole phrase where nouns are joined and the head alone does
     not show the number (*the cat and the dog*, *neither the rain nor the strikes*)."""
     text = case.texts[best]
-    joined = not _JOINING.isdisjoint(subject.phrase.of(text.passage).split())
+    words = subject.phrase.of(text.passage).lower().split()
+    joined = not _JOINING.isdisjoint(words)
     shown = (subject.head.of(text.passage)[-1:] == "s") == (subject.number == "plural")
+    if words[0] in ("neither", "either") and joined:
+        return _words(text, subject.phrase)
     return _words(text, subject.head if shown or not joined else subject.phrase)
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from rwtools.clue import Span
 from rwtools.items.placing import Placed
+from rwtools.items.subjects import by_order
 from rwtools.items.whole import chances_whole
 from rwtools.text import Text, Token, parse_many
 from rwtools.text.clauses import SUBJECTS
@@ -162,7 +163,10 @@ def complete_with(texts: Sequence[Text], choices: Sequence[Placed]) -> list[bool
 
 
 def subject_at(text: Text, placed: Placed) -> Subject | None:
-    """The subject of the verb that the choice holds, with its number."""
+    """The subject of the verb that the choice holds, with its number: by the order of words where
+    that decides (`subjects.by_order`), else by the parse."""
+    if (found_by_order := by_order(text, placed)) is not None:
+        return Subject(*found_by_order)
     inside = text.tokens_in(placed.start, placed.end)
     for token in inside:
         verb = token
@@ -227,10 +231,12 @@ def _of_plural(text: Text, head: Token) -> bool:
     return inner is not None and inner.tag in ("NNS", "NNPS")
 
 
+_FINISHES = r"(?:he|she|it) (?!was\b|has\b)[a-z]{2,}s\b"  # by the time she finishes
 _SEASON = "year|month|week|night|spring|summer|autumn|fall|winter"
 _TIMES: tuple[tuple[str, str, str], ...] = (
     (r"by the (?:end|time|year|middle|close) of (?:next|the coming|this)", "future", "perfect"),
     (r"by (?:next|the coming) \w+", "future", "perfect"),
+    (rf"by the time {_FINISHES}", "future", "perfect"),
     (rf"next (?:{_SEASON})|tomorrow", "future", ""),
     (
         r"since (?:then|\d{4}|the \w+|last \w+|he|she|it|they|we|its|her|his)|so far|up to now|"
@@ -251,7 +257,8 @@ _TIMES: tuple[tuple[str, str, str], ...] = (
         "",
     ),
     (
-        r"by the time|by (?:1\d{3}|20[01]\d)|before (?:he|she|they|it|the \w+) \w+ed",
+        rf"by the time(?! {_FINISHES})|by (?:1\d{{3}}|20[01]\d)|"
+        r"before (?:he|she|they|it|the \w+) \w+ed",
         "past",
         "perfect",
     ),

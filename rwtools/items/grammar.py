@@ -29,8 +29,15 @@ def _tags(case: Case) -> list[str]:
 
 
 def forms(case: Case) -> list[Form | None]:
-    """The verb form of each choice."""
-    return [form_of(c.words, tag) for c, tag in zip(case.choices, _tags(case), strict=True)]
+    """The verb form of each choice. A plain form that the parser takes for a noun (*who train*) is
+    known by its partner with an ending (*trains*)."""
+    words = [c.words.strip().lower() for c in case.choices]
+    found = [form_of(c.words, tag) for c, tag in zip(case.choices, _tags(case), strict=True)]
+    for n, word in enumerate(words):
+        partners = {f"{word}s", f"{word}es", f"{word[:-1]}ies"}
+        if found[n] is None and not partners.isdisjoint(words):
+            found[n] = Form("finite", "plural", "present")
+    return found
 
 
 def kind(case: Case) -> str:

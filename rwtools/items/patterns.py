@@ -12,7 +12,8 @@ from collections.abc import Iterator
 from rwtools.clue import Span
 from rwtools.items.case import Case
 from rwtools.items.forms import form_of, sentence_at
-from rwtools.text import Token
+from rwtools.items.placing import Placed
+from rwtools.text import Text, Token
 
 __all__ = ["Broken", "broken", "is_plain_form", "is_unreal"]
 
@@ -26,6 +27,12 @@ _PREPOSITIONS = frozenset(
 _SUBJECTS = frozenset("i he she we they".split())
 _OBJECTS = frozenset("me him her us them".split())
 _FINITE = ("VBD", "VBZ", "VBP", "MD")
+_NOMINAL = ("NOUN", "PROPN", "PRON")
+# verbs of saying and thinking, behind which a clause may begin without "that"
+_OPINION = frozenset(
+    "agree argue assume believe claim conclude expect fear feel guess hope imagine insist know "
+    "predict say suppose suspect swear tell think".split()
+)
 _DEMAND = re.compile(
     r"\b((?:demand|insist|recommend|suggest|propos|requir|request|order|urg|ask)\w*|vital|essential|"
     r"important|necessary|crucial)\s+that\b[^.;:?!]*$",
@@ -43,6 +50,15 @@ _ING_OPENING = re.compile(
     r"^\W*(?:(?:while|when|after|before|by|without|on|in|since|although|though)\s+)?"
     r"(?:having\s+\w+|being\s+\w+|not\s+\w+ing|\w+ing)\b|^\W*(?:in order )?to\s+\w+",
     re.IGNORECASE,
+)
+# a person by form: a pronoun, or a name that owns nothing (a choice in mid-sentence has no other
+# capital)
+_PERSON = re.compile(
+    r"(?:I|[Ww]e|[Yy]ou|[Hh]e|[Ss]he|[Tt]hey)\b|(?:[A-Z]\w+ )+(?![A-Z]\w*['’])[a-z]"
+)
+# *our mood*, *the driver's tea*, *Ada Reed's fame*: what somebody has, not somebody
+_OWNED = re.compile(
+    r"(?:my|our|his|her|its|their)\b|(?:the|an?) \w+['’]s?\s|(?:[A-Z]\w+ )*[A-Z]\w*['’]s?\s"
 )
 _NO_DOER = re.compile(r"(?i)(?:it|there|this|that)\s+(?:is|was|were|are|had|has|seemed|would)\b")
 
@@ -89,9 +105,18 @@ def _plain_words(case: Case) -> list[str]:
     return [c.words.strip().lower().replace("’", "'") for c in case.choices]
 
 
-def _beside(case: Case) -> tuple[Token | None, list[Token]]:
+def _with_object(case: Case, words: list[str]) -> tuple[Text, Placed]:
+    """The passage filled with *whom*, if that is a choice: after *who* the parser makes the next
+    word a verb where it can."""
+    n = words.index("whom") if "whom" in words else 0
+    return case.texts[n], case.choices[n]
+
+
+def _beside(
+    case: Case, text: Text | None = None, where: Placed | None = None
+) -> tuple[Token | None, list[Token]]:
     """The word before the gap, and the words after it in the same sentence."""
-    text, where = case.texts[0], case.choices[0]
+    text, where = text or case.texts[0], where or case.choices[0]
     before = [t for t in text.tokens if t.end <= where.start and not t.is_punct]
     token = text.token_at(where.start)
     sent = token.sent if token is not None else -1
@@ -107,7 +132,8 @@ def _relative(case: Case) -> Iterator[tuple[int, Broken]]:
     words = _plain_words(case)
     if not {"who", "whom"} & set(words):
         return
-    last, after = _beside(case)
+    text, where = _with_object(case, words)
+    last, after = _beside(case, text, where)
     clause = []
     for token in after:
         if token.is_punct:
@@ -123,34 +149,82 @@ def _relative(case: Case) -> Iterator[tuple[int, Broken]]:
                     why = f"“{word}” cannot tie the clause to the noun before it; “whom” can."
                 yield n, (why, _at(case, last))
         return
-    if clause and finite:
-        lead = [t for t in clause[: finite[0]] if t.pos not in ("ADV", "PART")]
-        if not lead:
-            subject_needed = True
+    verb = None
+    if finite:
+        first = finite[0]
+        lead = [t for t in clause[:first] if t.pos not in ("ADV", "PART")]
+        follow = first + 1
+        while follow < len(clause) and (
+            clause[follow].pos == "ADV" or clause[follow].tag in ("VB", "VBN")
+        ):
+            follow += 1
+        inner = follow < len(clause) and clause[follow].tag in _FINITE
+        group = [t.lemma for t in clause[first:follow] if t.pos in ("VERB", "AUX")]
+        ends = last is not None and text.passage[last.end : where.start].strip() == ","
+        before = _since_mark(text, where)
+        verb = clause[first]
+        subjects = _bare_nouns(lead)
+        if not subjects:
+            subject_needed = not lead or lead[0].pos == "ADP"
+        elif inner and (ends or _has_verb(before) or len(finite) > 2 or _is_opinion(group)):
+            subject_needed, verb = True, clause[follow]  # whom | we agreed | would sing
         else:
-            follow = [t for t in clause[finite[0] + 1 :] if t.pos != "ADV"]
-            subject_needed = bool(follow) and follow[0].tag in _FINITE
-            object_needed = not subject_needed and clause[0].tag in ("DT", "PRP", "NNP", "PRP$")
-    verb = clause[finite[-1] if len(finite) > 1 else finite[0]] if finite else None
+            object_needed = True
+        owned = object_needed and lead[0].tag in ("NN", "NNS")  # whose | friends came
+    if verb is None:
+        return
+    shown = Span(*where.back(verb.start, verb.end))
     for n, word in enumerate(words):
-        if verb is None:
-            continue
         if subject_needed and word in ("whom", "whose"):
             yield (
                 n,
-                (f"“{verb.text}” needs a subject, and “{word}” cannot be one.", _at(case, verb)),
+                (f"“{verb.text}” needs a subject, and “{word}” cannot be one.", shown),
             )
-        if object_needed and word in ("who", "whose"):
+        if object_needed and (word == "who" or (word == "whose" and not owned)):
             why = (
                 f"“{verb.text}” has its subject already, so “{word}” has nothing to do in the "
                 "clause; the object form is needed."
             )
-            yield n, (why, _at(case, verb))
+            yield n, (why, shown)
+
+
+def _since_mark(text: Text, where: Placed) -> list[Token]:
+    """The words before the gap since the last full stop, semicolon, colon or dash."""
+    words: list[Token] = []
+    for token in text.tokens:
+        if token.end > where.start:
+            break
+        words = [] if token.text in (".", "?", "!", ";", ":", "—", "--") else [*words, token]
+    return words
+
+
+def _has_verb(words: list[Token]) -> bool:
+    """Whether a clause before the gap has its verb already, so that another verb after the gap
+    belongs to the relative clause (*They hired a man who | we said | would sing*)."""
+    return any(t.tag in _FINITE for t in words)
+
+
+def _is_opinion(group: list[str]) -> bool:
+    return bool(group) and group[-1] in _OPINION
+
+
+def _bare_nouns(words: list[Token]) -> list[Token]:
+    """The nouns of a stretch that no preposition holds and that tell no time."""
+    found, held = [], False
+    for token in words:
+        if token.pos == "ADP":
+            held = True
+        elif token.pos in _NOMINAL and token.tag != "PRP$":
+            if not held and token.dep != "npadvmod":
+                found.append(token)
+            held = False
+    return found
 
 
 def _pronoun(case: Case) -> Iterator[tuple[int, Broken]]:
     words = _plain_words(case)
     yield from _each(case, words)
+    yield from _one_noun(case, words)
     if not (set(words) & _SUBJECTS and set(words) & _OBJECTS):
         return
     last, after = _beside(case)
@@ -161,6 +235,7 @@ def _pronoun(case: Case) -> Iterator[tuple[int, Broken]]:
         ruler = last.text
     elif last is not None and last.lower in ("and", "or"):
         ruler = next((w for w in reversed(before[-5:-1]) if w.lower() in _PREPOSITIONS), None)
+        ruler = ruler or _verb_before_pair(case)
     for n, word in enumerate(words):
         if ruler and verb is None and word in _SUBJECTS:
             yield (
@@ -176,6 +251,18 @@ def _pronoun(case: Case) -> Iterator[tuple[int, Broken]]:
             yield n, (f"“{verb.text}” needs a subject form, not “{word}”.", _at(case, verb))
 
 
+def _verb_before_pair(case: Case) -> str | None:
+    """The verb whose object is a noun joined to the gap: *chose | the baker and ____*."""
+    text, where = case.texts[0], case.choices[0]
+    words = [t for t in text.tokens if t.end <= where.start]
+    at = len(words) - 2
+    while at >= 0 and words[at].pos in ("ADJ", "DET", "NOUN", "NUM", "PRON", "PROPN", "PART"):
+        at -= 1
+    if at < 0 or at == len(words) - 2 or words[at].pos != "VERB":
+        return None
+    return words[at].text
+
+
 def _each(case: Case, words: list[str]) -> Iterator[tuple[int, Broken]]:
     """*Each of the sisters kept her letters*: one at a time."""
     found = _EACH.search(_before(case))
@@ -188,6 +275,29 @@ def _each(case: Case, words: list[str]) -> Iterator[tuple[int, Broken]]:
         if word in ("their", "them", "themselves"):
             yield n, (f"“{found[1]}” means one at a time, but “{word}” means more than one.",
                       Span(at, at + len(found[0])))  # fmt: skip
+
+
+def _one_noun(case: Case, words: list[str]) -> Iterator[tuple[int, Broken]]:
+    """*When two staves are struck together, | they ring*: the opening clause has but one noun."""
+    text, where = case.texts[0], case.choices[0]
+    first, _ = sentence_at(text, where)
+    before = [t for t in text.tokens[first:] if t.end <= where.start]
+    if not {"it", "they"} <= set(words) or len(before) < 4:
+        return
+    marks = [t for t in before if t.is_punct]
+    if before[0].dep not in ("mark", "advmod") or len(marks) != 1 or before[-1] is not marks[0]:
+        return
+    nouns = [t for t in before if t.pos in _NOMINAL]
+    if len(nouns) != 1 or nouns[0].tag not in ("NN", "NNS"):
+        return
+    noun = nouns[0]
+    many = noun.tag == "NNS"
+    wrong = "it" if many else "they"
+    why = (
+        f"“{wrong}” means {'one thing' if many else 'more than one'}, but “{noun.text}”, for which "
+        f"it would stand, means {'more than one' if many else 'one'}."
+    )
+    yield words.index(wrong), (why, _at(case, noun))
 
 
 def _last_place(case: Case, word: str) -> Span | None:
@@ -221,6 +331,7 @@ def _opening(case: Case) -> Iterator[tuple[int, Broken]]:
     start = case.gap[0] - len(before)
     opening = Span(start, start + len(before.rstrip(" ,")))
     doer = bool(_ING_OPENING.match(before))
+    some_person = any(_PERSON.match(c.words.strip()) for c in case.choices)
     for n, choice in enumerate(case.choices):
         words = choice.words.strip()
         main = re.split(r"\b(?:because|after|before|when|while|until|which|that|who)\b", words)[0]
@@ -233,7 +344,16 @@ def _opening(case: Case) -> Iterator[tuple[int, Broken]]:
                     opening,
                 ),
             )
-        elif doer and _PASSIVE.search(main):
+        elif doer and some_person and not _PERSON.match(words) and _OWNED.match(words):
+            yield (
+                n,
+                (
+                    "The opening words tell what somebody does, but here something that belongs to "
+                    "somebody stands right after them.",
+                    opening,
+                ),
+            )
+        elif doer and _PASSIVE.search(main) and not _PERSON.match(words):
             yield (
                 n,
                 (

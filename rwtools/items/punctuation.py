@@ -10,6 +10,7 @@ from rwtools.clue import Clue
 from rwtools.items.case import Case
 from rwtools.items.seams import COORDINATORS, LINKERS, Facts, Seam, split_words
 from rwtools.items.weights import mark_scores, softmax
+from rwtools.rules.nouns import IRREGULAR_PLURALS
 
 __all__ = ["features"]
 
@@ -17,6 +18,10 @@ _ASKING = frozenset(
     "is are was were do does did has have had can could will would should may might must am".split()
 )
 _QUESTION_WORDS = frozenset("who whom whose what which when where why how".split())
+_MANY = frozenset(
+    "two three four five six seven eight nine ten twelve both many several these those".split()
+)
+_SINGLE = frozenset("a an each every one this that another".split())
 _IRREGULAR = frozenset("childrens mens womens peoples childrens's mices feets".split())
 _UNKNOWN = -1.5
 ENDING = ("stop", "semicolon", "question")
@@ -39,7 +44,10 @@ def features(case: Case) -> dict[str, list[float]]:
         "fragment": [0.0] * len(case.choices),
         "colon": [0.0] * len(case.choices),
         "question": [0.0] * len(case.choices),
-        "apostrophe": [apostrophe_faults(c.words, c.passage[c.end :]) for c in case.choices],
+        "apostrophe": [
+            apostrophe_faults(c.words, c.passage[c.end :], c.passage[: c.start])
+            for c in case.choices
+        ],
     }
     for n, (seams, looked_up) in enumerate(zip(case.seams, case.facts, strict=True)):
         for seam, facts in zip(seams, looked_up, strict=True):
@@ -129,10 +137,11 @@ def misses_question(seam: Seam, facts: Facts) -> bool:
     return seam.mark == "stop" and is_question(facts)
 
 
-def apostrophe_faults(words: str, after: str) -> float:
-    """How many words of a choice have an apostrophe where none can be, or lack one."""
+def apostrophe_faults(words: str, after: str, before: str = "") -> float:
+    """How many words of a choice have an apostrophe where none can be, or lack one. ``after`` and
+    ``before``: the passage on either side, as far as it is to be looked at."""
     wording = split_words(words)
-    faults = 0.0
+    faults = float(_owner_miscounted(wording.words, before))
     for n, word in enumerate(wording.words):
         plain = word.lower().replace("’", "'")
         if plain.rstrip("'") in _IRREGULAR or plain in ("its'", "their's", "her's", "your's"):
@@ -141,6 +150,18 @@ def apostrophe_faults(words: str, after: str) -> float:
         if plain.endswith(("'s", "s'")) and wording.gaps[n + 1].strip(" \"”’'"):
             faults += 0.5 if following else 0
     return faults
+
+
+def _owner_miscounted(words: Sequence[str], before: str) -> bool:
+    """Whether the first word is one owner after a word for many (*two sister's*), or many owners
+    after a word for one (*each sisters'*)."""
+    owner = words[0].lower().replace("’", "'") if words else ""
+    counted = re.findall(r"[^\W_]+", before[-20:].lower())[-1:]
+    if not counted or not before.endswith(" "):
+        return False
+    if counted[0] in _MANY:
+        return owner.endswith("'s") and owner[:-2] not in IRREGULAR_PLURALS
+    return counted[0] in _SINGLE and owner.endswith("s'")
 
 
 def is_interchangeable(case: Case, one: int, two: int) -> bool:

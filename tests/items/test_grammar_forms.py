@@ -1,0 +1,104 @@
+"""What grammar items turn on: subjects that the order of words shows, and set patterns.
+
+Agreement: G. Greever and E. S. Jones, The Century Handbook of Writing (1918, public domain),
+article 52; *who* and *whom*: the same, article 50, from memory; *the only one of those who*, and an
+opening phrase before something owned: common practice, no published source.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from rwtools.items.case import gather
+from rwtools.items.grammar import features
+from rwtools.items.model import Item, read_item
+from rwtools.items.placing import placed
+from rwtools.items.punctuation import apostrophe_faults
+from rwtools.items.subjects import by_order
+from rwtools.text import parse
+
+
+def grammar(passage: str, *choices: str) -> Item:
+    row = {"id": "x", "skill": "grammar", "passage": passage, "question": "Which form fits?"}
+    return read_item(row | {"choices": list(choices)})
+
+
+@pytest.mark.parametrize(
+    ("passage", "head", "number"),
+    [
+        ("Not one of the maps that the sailors drew in those years ____ it.", "one", "singular"),
+        ("Ines is the only one of the town's six bakers who ____ at noon.", "one", "singular"),
+        ("Ines is one of the bakers who ____ at noon.", "bakers", "plural"),
+        ("Under the arch of the old bridge ____ three grey herons.", "herons", "plural"),
+        ("Neither the bells nor the clock that tells them when to ring ____ him.", "clock",
+         "singular"),
+        ("The minerals that give the cave its glow ____ visitors.", "minerals", "plural"),
+        ("The list of the plants ____ him.", "list", "singular"),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("verb", ["disturb", "disturbs"])
+def test_the_order_of_words_shows_the_subject(passage, head, number, verb):
+    filled = placed(grammar(passage, verb, "xx"))[0]
+    found = by_order(parse(filled.passage), filled)
+    assert found is not None
+    assert (found[0].of(filled.passage), found[2]) == (head, number)
+
+
+@pytest.mark.parametrize(
+    "passage",
+    [
+        "In the old harbor the boats ____ every spring.",
+        "With its long walls the castle ____ the river.",
+        "The man who the guards ____ was her brother.",
+        "The rope and the sail ____ the deck.",
+        "A number of the guests ____ early.",
+    ],
+)
+def test_where_the_order_decides_nothing_the_parse_is_asked(passage):
+    filled = placed(grammar(passage, "leave", "leaves"))[0]
+    assert by_order(parse(filled.passage), filled) is None
+
+
+def test_patterns_and_partners(with_judge):
+    cases = gather(
+        [
+            grammar(
+                "Olwen Marsh, ____ neighbors once mistook for a ghost, keeps bees.",
+                "who", "whom", "whose", "which",
+            ),
+            grammar(
+                "They hired Olwen Marsh, ____ the owners had always said would run the mill well.",
+                "who", "whom", "whose", "which",
+            ),
+            grammar(
+                "The man ____ in winter sells figs is my uncle.", "who", "whom", "whose", "what"
+            ),
+            grammar(
+                "Having walked since dawn, ____.",
+                "our hunger was great", "we were served at once", "the cook's soup revived us",
+                "it was time for soup",
+            ),
+            grammar("When two beams are joined, ____ must be dry.", "it", "they", "this", "that"),
+            grammar("Ivo is the only one of the players who ____ barefoot.", "train", "trains"),
+        ]
+    )  # fmt: skip
+    found = [features(case) for case in cases]
+    broken = [[bool(v) for v in f["breaks pattern"]] for f in found]
+    assert broken[0][:2] == [True, False]
+    assert broken[1][:3] == [False, True, True]
+    assert broken[2][:3] == [False, True, True]
+    assert broken[3] == [True, False, True, True]
+    assert broken[4][:2] == [True, False]
+    assert found[5]["disagrees"] == [1.0, 0.0]
+
+
+@pytest.mark.parametrize(
+    ("before", "words", "faults"),
+    [
+        ("My two ", "sister's room", 1), ("My two ", "sisters' room", 0),
+        ("Both ", "children's shoes", 0), ("Each ", "sisters' room", 1),
+        ("Each ", "sister's room", 0), ("The ", "sister's room", 0),
+    ],
+)  # fmt: skip
+def test_a_word_that_counts_the_owners_decides_their_apostrophe(before, words, faults):
+    assert apostrophe_faults(words, " is large.", before) == faults
