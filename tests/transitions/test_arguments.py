@@ -176,3 +176,10 @@ def test_an_adverb_between_two_clauses_joins_them_though_a_comma_is_too_weak(
 def test_an_adverb_behind_its_subject_does_not_split_its_clause():
     found = parts("The sky grew dark. The boat, he said, then sank.", "then")
     assert found["arg1"] == "The sky grew dark"
+
+
+def test_the_subject_of_the_main_clause_is_not_left_in_the_dependent_one():
+    younger = "the younger, a placid man who disliked quarrels, began at once to buy fish"
+    found = parts(f"Although the elder nephew protested, {younger}.", "although")
+    assert found["arg2"] == "the elder nephew protested"
+    assert found["arg1"] == younger

@@ -198,3 +198,8 @@ def test_an_adverb_of_concession_brings_in_the_unexpected_part(word: str) -> Non
 def test_the_link_of_a_series_of_names_joins_no_statements():
     assert not find(parse("Rye, flax, and hops grow in the valley."))
     assert [c.quote for c in find(parse("The rye grew, and the flax failed."))] == ["and"]
+
+
+def test_not_only_at_the_start_and_but_are_one_pair():
+    clue = only("Not only did the cats survive, but they also outlived him.", "not only")
+    assert (clue.rule, clue.label) == ("transition-pair", "addition")
