@@ -91,10 +91,13 @@ def plausible(text: Text, candidate: Candidate) -> bool:
 
     Of the eight commonest prepositions, which hardly ever connect clauses, this leaves out two
     thirds of the places unseen (on training text at the price of 12 of 5,846 connectives). Nor does
-    *and* or *or* connect clauses where it closes a series of names at the start of its sentence.
+    *and* or *or* connect clauses where it closes a series of names at the start of its sentence, or
+    *as* where it says who says so (*as the papers claimed*).
     """
     if candidate.form in ("and", "or"):
         return not _closes_series(text, candidate.first)
+    if candidate.form == "as":
+        return not _comments(text, candidate.first)
     if candidate.form not in _COMMON:
         return True
     tokens = text.tokens
@@ -111,6 +114,19 @@ def _closes_series(text: Text, link: int) -> bool:
     commas = sum(t.text == "," for t in before)
     spaced = bool(before) and before[-1].text == ","
     return commas > spaced and all(t.pos in _NAMING or t.text == "," for t in before)
+
+
+_SAYING = frozenset("argue claim expect note observe point predict remark report say show".split())
+
+
+def _comments(text: Text, first: int) -> bool:
+    """*It was not, as the papers claimed, | a loss*: a verb of saying, with nothing that is said,
+    before the mark that closes the aside."""
+    tokens = text.tokens
+    end = first + 1
+    while end < len(tokens) and not tokens[end].is_punct:
+        end += 1
+    return tokens[end - 1].lemma in _SAYING and tokens[end - 1].pos == "VERB"
 
 
 def _second_half(

@@ -203,3 +203,7 @@ def test_the_link_of_a_series_of_names_joins_no_statements():
 def test_not_only_at_the_start_and_but_are_one_pair():
     clue = only("Not only did the cats survive, but they also outlived him.", "not only")
     assert (clue.rule, clue.label) == ("transition-pair", "addition")
+
+
+def test_as_with_a_verb_of_saying_gives_no_reason():
+    assert not find(parse("It was not, as the papers claimed, a loss."))
