@@ -107,6 +107,10 @@ def _end(text: Text, begin: int, opened_by: str) -> int:
     return closing(text, begin, _STOPS)
 
 
+def _names_nothing(text: Text, first: int, last: int) -> bool:
+    return all(t.pos not in ("NOUN", "PROPN", "PRON") for t in text.tokens[first:last])
+
+
 def _aside_closes(text: Text, begin: int, end: int) -> int:
     """The comma before ``end`` behind which the sentence goes on, if there is one.
 
@@ -123,6 +127,8 @@ def _aside_closes(text: Text, begin: int, end: int) -> int:
         own_verb = after.tag in ("VBZ", "VBD", "VBP", "MD")
         if own_verb and (subject is None or subject.i < begin):
             return at
+        if after.pos == "NOUN" and at + 2 == end and _names_nothing(text, begin, at):
+            return at  # a methodical, that is, carefully ordered, | search
         if after.tag == "CC" and is_clause(text, after.i + 1, end - 1):
             return at
     return end
