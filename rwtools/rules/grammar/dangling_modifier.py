@@ -119,7 +119,7 @@ def _opening(text: Text, sentence: Sentence) -> Finding | None:
         return None if doing.lemma in _ABSOLUTE else _sound(text, whole, named, doing)
     if not state and not _needs_person(text, doing, phrase):
         return None
-    if not _thing(text, subject, start) and not (
+    if not (_thing(text, subject, start) or _suffers(text, subject, head)) and not (
         doing.lemma in _HUMAN and subject.lower == "it" and not _announces(text, subject, head)
     ):
         return None
@@ -164,6 +164,16 @@ def _thing(text: Text, subject: Token, start: int) -> bool:
     if subject.pos != "NOUN" or is_person(subject):
         return False
     return subject.lemma in _THINGS or subject.lemma.endswith(_ABSTRACT)
+
+
+def _suffers(text: Text, subject: Token, head: Token) -> bool:
+    """Whether persons named after *by* do to the subject what the main clause tells (*a pattern was
+    noticed by the team*): they are the doers of the opening phrase too, and the subject is not."""
+    agent = text.child(head.i, "agent")
+    by = None if agent is None else text.child(agent.i, "pobj")
+    if by is None or subject.dep != "nsubjpass" or subject.pos != "NOUN" or is_person(subject):
+        return False
+    return by.lower in _OBJECTS or by.lower == "her" or by.pos == "PROPN" or is_person(by)
 
 
 def _fault(

@@ -36,6 +36,7 @@ _PREPOSITIONS = frozenset(
     "until throughout concerning regarding including via per versus".split()
 )
 _TERMS = frozenset("term word name concept phrase title expression label".split())
+_BEFORE_NOUN = frozenset({"ADJ", "ADV", "DET", "NOUN", "NUM", "PRON"})
 _STAND = frozenset("be hang stand lie come sit live grow go remain exist appear".split())
 
 
@@ -140,14 +141,16 @@ def _trusted(
     if sum(t.text == "," for t in between) % 2:
         return False
     inner = [t for t in between if t.tag in _FINITE_TAGS]
-    if inner and not any(t.lower in ("who", "which", "that") for t in between):
+    if inner and not any(t.lower in ("who", "which", "that", "whose", "whom") for t in between):
         return False
     if len(inner) > 1 or any(t.lower in ("where", "when", "why", "how") for t in between):
         return False
     for i in range(subject.i + 1, verb.i):
         if text.tokens[i].tag == "DT" and text.tokens[i - 1].pos == "NOUN":
             return False  # "in the way these parts are made": a clause without a link
-    opening = text.tokens[_clause_start(text, first, start) : subject.i]
+    joins = _joins_clause(text, clause, subject, verb, shown)
+    begin = start if joins else _clause_start(text, first, start)
+    opening = text.tokens[begin : subject.i]
     if shown == "one":
         if any(t.tag in ("VBG", "CC") or t.lower in _TERMS for t in opening):
             return False
@@ -202,6 +205,31 @@ def _clause_start(text: Text, first: int, start: int) -> int:
     if at == first and text.tokens[at].tag == "CC" and at < start:
         at += 1  # *But each of them ...*: it joins no two subjects
     return at
+
+
+def _joins_clause(text: Text, clause: Clause, subject: Token, verb: Token, shown: Number) -> bool:
+    """Whether the word before the subject joins its clause to one that has a subject of its own:
+    *The oil went to the tanners and | even the tiles was sold*.
+
+    No comma may stand in the clause before, which might then hold a list. A single noun before a
+    plural verb may be the second half of one subject (*the life of a child and its mother are*),
+    unless a comma stands before the link.
+    """
+    start = text.subtree(subject.i)[0]
+    head, link = text.tokens[clause.head], text.tokens[max(start - 1, 0)]
+    if head.dep != "conj" or link.tag != "CC" or link.head != head.head:
+        return False
+    if any(t.pos not in _BEFORE_NOUN or t.lower == "least" for t in text.tokens[start : subject.i]):
+        return False
+    if any(t.tag in _FINITE_TAGS for t in text.tokens[subject.i + 1 : verb.i]):
+        return False
+    other = text.child(head.head, "nsubj", "nsubjpass", "expl")
+    if other is None or other.i > link.i:
+        return False
+    comma = text.tokens[link.i - 1].text == ","
+    if any(t.text == "," for t in text.tokens[other.i : link.i - comma]):
+        return False
+    return shown == "one" or (comma and verb.lower in _SINGULAR_FORM)
 
 
 def _unreal(text: Text, clause: Clause, verb: Token) -> bool:

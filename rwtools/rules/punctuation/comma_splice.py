@@ -8,9 +8,13 @@ from rwtools.clue import Fix
 from rwtools.rules.boundaries import THRESHOLD, boundaries, two_sides
 from rwtools.rules.model import Finding, Rule
 from rwtools.rules.phrases import clear
+from rwtools.rules.places import Place
 from rwtools.text import Text
 
 __all__ = ["RULE", "find"]
+
+_ASIDE = 6
+"""Words of an aside such as *I must confess*, at most."""
 
 
 def find(text: Text) -> list[Finding]:
@@ -21,6 +25,8 @@ def find(text: Text) -> list[Finding]:
 def _find(text: Text) -> Iterator[Finding]:
     for suspect in boundaries(text).of("strong", "comma"):
         if suspect.probability < THRESHOLD or suspect.linker:
+            continue
+        if _opens_aside(text, suspect.place):
             continue
         mark = text.tokens[suspect.place.mark]
         both = two_sides(text, suspect.place)
@@ -34,6 +40,21 @@ def _find(text: Text) -> Iterator[Finding]:
             (Fix(mark.start, mark.end, ";"),),
             "fault-verbs" if both.complete else "fault",
         )
+
+
+def _opens_aside(text: Text, place: Place) -> bool:
+    """Whether the comma opens a short aside with another comma after it, and what stands before it
+    waits for its end: *It was not, | I confess, a success*; not *than it was, | this is clear*."""
+    left = place.left
+    while left > place.first and text.tokens[left].pos in ("ADV", "PART"):
+        left -= 1
+    if text.tokens[left].pos != "AUX":
+        return False
+    end = next((i for i in range(place.right, place.last) if text.tokens[i].text == ","), None)
+    if end is None or end - place.right > _ASIDE:
+        return False
+    aside = text.tokens[place.right : end]
+    return aside[-1].pos == "VERB" or not any(t.pos in ("VERB", "AUX") for t in aside)
 
 
 RULE = Rule("comma-splice", find)
