@@ -11,7 +11,12 @@ from rwtools.resources import load_json, shared
 from rwtools.text import Text
 from rwtools.transitions.arguments import arguments, looks_back
 from rwtools.transitions.candidates import Candidate, candidates, plausible
-from rwtools.transitions.features import finder_features, manner_of_text, sense_features
+from rwtools.transitions.features import (
+    finder_features,
+    manner_of_text,
+    sense_features,
+    sides,
+)
 from rwtools.transitions.lexicon import connectives, relation_names
 from rwtools.transitions.model import load
 
@@ -61,6 +66,8 @@ def find(text: Text) -> list[Clue]:
         connective = known[candidate.form]
         shares = model.relations(connective, [*features[index], *sense_features(text, candidate)])
         best = int(shares.argmax())
+        if likens(text, candidate):
+            best = model.senses.index(_LIKE)
         sense = model.senses[best]
         confidence = model.calibrated(float(raised[index] * shares[best]))
         direction = connective.direction(sense)
@@ -89,6 +96,21 @@ def opens_with_half(text: Text, candidate: Candidate) -> bool:
         return False
     first, second = text.tokens[candidate.first], text.tokens[candidate.second[0]]
     return first.i == text.sentences[first.sent].first and second.lower == "but"
+
+
+_LIKE = "comparison.similarity"
+
+
+def likens(text: Text, candidate: Candidate) -> bool:
+    """Whether *as* joins two clauses with the same verb: *I loathed it as a prisoner loathes his
+    cell*. That likens the two and gives no reason (common practice, no published source)."""
+    if candidate.form != "as":
+        return False
+    both = sides(text, candidate)
+    if both.left is None or both.right is None:
+        return False
+    one, other = text.tokens[both.left], text.tokens[both.right]
+    return one.pos == other.pos == "VERB" and one.lemma == other.lemma
 
 
 def set_off(text: Text, candidate: Candidate) -> bool:

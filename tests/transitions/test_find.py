@@ -207,3 +207,10 @@ def test_not_only_at_the_start_and_but_are_one_pair():
 
 def test_as_with_a_verb_of_saying_gives_no_reason():
     assert not find(parse("It was not, as the papers claimed, a loss."))
+
+
+def test_as_with_the_same_verb_likens():
+    clues = find(parse("The sailor loathed the calm, as a prisoner loathes his cell."))
+    assert [(c.quote, c.label) for c in clues] == [("as", "similarity")]
+    clues = find(parse("The sailor loathed the calm, as it kept him from home."))
+    assert [c.label for c in clues] == ["cause"]
