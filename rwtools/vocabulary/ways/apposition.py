@@ -148,6 +148,8 @@ def _set_beside(text: Text, comma: int, noun: Token, term: tuple[int, int], last
         head = tokens[noun.head]
         pair = text.child(head.i, "cc") is None and text.child(noun.i, "cc", "conj") is None
         return pair and head.pos in ("NOUN", "PROPN") and not _listed(text, comma, noun, term)
+    if tokens[term[1]].pos == "ADJ" and noun.head < comma:
+        return opening != "the"  # a quality and a thing make no list: "as inimical, a place ..."
     if noun.dep in ("nsubj", "nsubjpass"):  # "Somatic cells, the cells that ..., are ..."
         verb = tokens[noun.head]
         return (
