@@ -16,12 +16,14 @@ _FOR = frozenset(
     {
         "judge",
         "judge means",
+        "judge opening",
         "marks",
         "relation",
         "tense around",
         "gloss",
         "reader",
         "reader in place",
+        "reader opening",
         "sense",
     }
 )

@@ -18,6 +18,7 @@ from rwtools.items.forms import (
 )
 from rwtools.items.grammar import forms, kind
 from rwtools.items.model import Quote
+from rwtools.items.openings import opening_of
 from rwtools.items.patterns import broken, is_plain_form, is_unreal
 from rwtools.items.steps import (
     Explained,
@@ -552,7 +553,10 @@ def _modifier(case: Case, best: int, path: Path) -> list[Reason]:
     first, _ = sentence_at(text, where)
     opening = Span(*where.back(text.tokens[first].start, where.start))
     evidence = quote(case, opening, "clause")
-    starts = [" ".join(c.words.split()[:3]) for c in case.choices]
+    starts = [" ".join(c.words.split()[:3]) + " …" for c in case.choices]
+    described = opening_of(case)
+    if described is not None and len(set(described.subjects)) == len(starts):
+        starts = list(described.subjects)
     if not evidence:
         return _other(case, best, path, "form")
     path.add(
@@ -563,14 +567,14 @@ def _modifier(case: Case, best: int, path: Path) -> list[Reason]:
     )
     path.add(
         "Put that first.",
-        f"Only “{starts[best]} …” names what the opening words can describe.",
+        f"Of the four beginnings, “{starts[best]}” is what the opening words can best describe.",
         evidence,
     )
     return [
         (
-            f"“{starts[n]} …” can be described by {said(case, opening)}."
+            f"“{starts[n]}” can be described by {said(case, opening)}."
             if n == best
-            else f"{said(case, opening)} cannot describe “{starts[n]} …”.",
+            else f"{said(case, opening)} does not describe “{starts[n]}” well.",
             evidence,
         )
         for n in range(len(case.choices))

@@ -15,6 +15,7 @@ from rwtools.items.forms import (
     subject_at,
     time_words,
 )
+from rwtools.items.openings import fits
 from rwtools.items.patterns import broken, is_plain_form, is_unreal
 
 __all__ = ["features", "forms", "governing_number", "kind", "wanted_tenses"]
@@ -93,11 +94,14 @@ def features(case: Case) -> dict[str, list[float]]:
     tense = [
         votes[shape.tense] / total if total and shape and shape.tense else 0.0 for shape in shapes
     ]
+    by_judge, by_reader = fits(case)
     whole = complete_with(case.texts, case.choices)
     some = any(whole) and not all(whole)
     return {
         "judge": list(case.readings["full"].total),
         "reader": list(case.weighed.chances),
+        "judge opening": by_judge,
+        "reader opening": by_reader,
         "faults": [sum(f.confidence for f in faults) for faults in case.faults],
         "breaks pattern": [float(b is not None) for b in broken(case)],
         "disagrees": disagree,
