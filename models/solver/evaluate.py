@@ -1,7 +1,7 @@
 """Measure the solvers and `vet`, and write ``metrics.json``.
 
     python models/solver/evaluate.py [--generated N] [--jobs N]
-    python models/solver/evaluate.py --only vet     # after a change of `vet` alone
+    python models/solver/evaluate.py --only vet --only sets     # measure these parts again
 
 Measured on the dev half of the project's own items (nothing was fitted on it), on the items of
 `corpus/measure` (other writers', looked at only when all was fitted) and on items made from the
@@ -189,27 +189,14 @@ def sets(jobs: int) -> dict[str, Any]:
     return {"all": figures(found), "by_skill": by_skill(found)}
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser()
-    parser.add_argument("--generated", type=int, default=60)
-    parser.add_argument("--jobs", type=int, default=1)
-    parser.add_argument("--only", choices=["vet", "sets"], help="keep all other figures")
-    options = parser.parse_args()
-    path = data.HERE / "metrics.json"
-    own = data.corpus_items(dev=True)
-    if options.only is not None:
-        known = json.loads(path.read_text(encoding="utf-8"))
-        new = {"vet": vetted(own)} if options.only == "vet" else {"sets": sets(options.jobs)}
-        write(path, known | new)
-        return
-    found, seconds = solved(own, options.jobs)
-    other, _ = solved(data.measure_items(), options.jobs)
+def written(jobs: int) -> dict[str, Any]:
+    """Figures of the dev half, of the four files of `corpus/measure` and of the eight writers."""
+    found, seconds = solved(data.corpus_items(dev=True), jobs)
+    other, _ = solved(data.measure_items(), jobs)
     writers = data.items_by_writer()
-    found_writers, _ = solved([item for many in writers.values() for item in many], options.jobs)
+    found_writers, _ = solved([item for many in writers.values() for item in many], jobs)
     named = {item.id: writer for writer, many in writers.items() for item in many}
-    made = generated.items("textbook_dev.jsonl.gz", options.generated)
-    found_made, _ = solved(made, options.jobs)
-    measured = {
+    return {
         "written_dev_half": {"all": figures(found), "by_skill": by_skill(found)},
         "written_to_measure": {"all": figures(other), "by_skill": by_skill(other)},
         "written_by_eight": {
@@ -220,16 +207,39 @@ def main() -> None:
                 for writer in writers
             },
         },
-        "sets": sets(options.jobs),
-        "generated_from_development_books": {
-            "all": figures(found_made),
-            "by_skill": by_skill(found_made),
-        },
-        "vet": vetted(own),
         "seconds_an_item": round(seconds, 3),
-        "jobs": options.jobs,
+        "jobs": jobs,
     }
-    write(path, measured)
+
+
+def made(count: int, jobs: int) -> dict[str, Any]:
+    """Figures of items made from the development books, up to so many of each skill."""
+    found, _ = solved(generated.items("textbook_dev.jsonl.gz", count), jobs)
+    return {
+        "generated_from_development_books": {"all": figures(found), "by_skill": by_skill(found)}
+    }
+
+
+PARTS = ("written", "sets", "made", "vet")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--generated", type=int, default=60)
+    parser.add_argument("--jobs", type=int, default=1)
+    parser.add_argument("--only", choices=PARTS, action="append", help="keep all other figures")
+    options = parser.parse_args()
+    path, wanted = data.HERE / "metrics.json", options.only or PARTS
+    known = json.loads(path.read_text(encoding="utf-8")) if options.only else {}
+    if "written" in wanted:
+        known |= written(options.jobs)
+    if "sets" in wanted:
+        known["sets"] = sets(options.jobs)
+    if "made" in wanted:
+        known |= made(options.generated, options.jobs)
+    if "vet" in wanted:
+        known["vet"] = vetted(data.corpus_items(dev=True))
+    write(path, known)
 
 
 def write(path: Path, measured: dict[str, Any]) -> None:
