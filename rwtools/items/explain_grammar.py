@@ -567,7 +567,7 @@ def _modifier(case: Case, best: int, path: Path) -> list[Reason]:
     )
     path.add(
         "Put that first.",
-        f"Of the four beginnings, “{starts[best]}” is what the opening words can best describe.",
+        f"Of the beginnings, “{starts[best]}” is what the opening words can best describe.",
         evidence,
     )
     return [

@@ -116,6 +116,8 @@ def _opening(text: Text, sentence: Sentence) -> Finding | None:
     whole = text.span(first.i, comma - 1)
     named = text.span(start, subject.i)
     if _person(subject):
+        if subject.dep == "nsubjpass" and subject.pos == "NOUN":
+            return None  # its form alone makes it a person (*his ledger*), and it does nothing
         return None if doing.lemma in _ABSOLUTE else _sound(text, whole, named, doing)
     if not state and not _needs_person(text, doing, phrase):
         return None
