@@ -29,6 +29,7 @@ from rwtools.rules.friends import (
     opens_dependent,
     possible,
 )
+from rwtools.rules.inversion import is_inverted
 from rwtools.rules.places import (
     ADVERBS,
     CLASSES,
@@ -66,6 +67,8 @@ FRAGMENT_THRESHOLD = 0.5
 _SIDE_DOUBT = 0.2
 _FLOOR = 0.1
 _SIDE_FLOOR = 0.05
+_INVERTED = 0.85
+_WHOLE = 3  # words after a pronoun that make a statement and no aside such as "it seems"
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,6 +231,9 @@ def suspects(cases: Sequence[Case]) -> list[tuple[Suspect, ...]]:
             and not _touches_blank(text, place)
             and (labels := possible(text, place))
         ]
+        for n, place, labels in asked:
+            if "strong" in labels and _after_inversion(*cases[n][:2], place):
+                found[n].append(Suspect(place, "strong", _INVERTED, _INVERTED))
         if not asked:
             continue
         model = _models()[kind]
@@ -250,6 +256,16 @@ def suspects(cases: Sequence[Case]) -> list[tuple[Suspect, ...]]:
     for n, (text, shape, _) in enumerate(cases):
         found[n] += _strongest(text, shape, again[n])
     return [tuple(each) for each in found]
+
+
+def _after_inversion(text: Text, shape: Outline, place: Place) -> bool:
+    """Whether a pronoun opens a second statement after a comma and one whose subject stands after
+    its verb: *In the corner stood a clock, | it had stopped*. The trees take the first for an
+    introductory phrase."""
+    if place.kind != "comma" or place.last - place.right < _WHOLE:
+        return False
+    alone, opens = plainness(text, shape, place, "strong")
+    return alone and opens and is_inverted(text, place.first, place.left)
 
 
 def look_again(doubts: Sequence[Doubt]) -> Iterator[Doubt]:

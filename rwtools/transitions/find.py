@@ -81,7 +81,11 @@ def _raised(text: Text, candidate: Candidate, chance: float) -> float:
     """The model's chance that a candidate is in use as a link, or more where its form says so."""
     if opens_with_half(text, candidate):
         return 1.0
-    if set_off(text, candidate) or after_auxiliary(text, candidate):
+    if (
+        set_off(text, candidate)
+        or leads_to_subject(text, candidate)
+        or after_auxiliary(text, candidate)
+    ):
         return max(chance, connectives()[candidate.form].usage)
     return chance
 
@@ -127,6 +131,27 @@ def set_off(text: Text, candidate: Candidate) -> bool:
     opens = first == text.sentences[tokens[first].sent].first
     return opens or tokens[first - 1].text in _OPENING
 
+
+def leads_to_subject(text: Text, candidate: Candidate) -> bool:
+    """Whether a linking adverb of several words opens a sentence and its subject comes next, with
+    no comma between: *In short he disliked talk* (common practice, no published source)."""
+    first, last = candidate.first, candidate.last
+    if candidate.second is not None or connectives()[candidate.form].pos != "adverb":
+        return False
+    if last - first < 2 or last >= len(text.tokens) or text.tokens[last].pos not in _OPENS_SUBJECT:
+        return False
+    sentence = text.sentences[text.tokens[first].sent]
+    if first != sentence.first:
+        return False
+    return any(
+        token.dep in ("nsubj", "nsubjpass")
+        and text.subtree(token.i)[0] == last
+        and text.tokens[token.head].dep == "ROOT"
+        for token in text.tokens[last : sentence.last]
+    )
+
+
+_OPENS_SUBJECT = frozenset({"DET", "PRON", "PROPN"})
 
 _ALWAYS_LINKS = 0.85
 """The share of its uses in the treebank in which an adverb links, from which on it is taken for a

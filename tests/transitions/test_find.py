@@ -42,6 +42,9 @@ def part(clue: Clue, role: str) -> str:
         ("Northern owls are pale, whereas southern owls are brown.", "whereas", "contrast"),
         ("Once the bell had rung, the pupils went home.", "once", "sequence"),
         ("You may take the path or you may wait for the boat.", "or", "alternative"),
+        ("The ferryman rarely spoke. In short he disliked talk.", "in short", "detail"),
+        ("He kept silent. By contrast his sisters sang all day.", "by contrast", "contrast"),
+        ("The river froze. For all that, he rose at five.", "for all that", "concession"),
     ],
 )
 def test_a_connective_in_use(passage, word, relation):
@@ -214,3 +217,15 @@ def test_as_with_the_same_verb_likens():
     assert [(c.quote, c.label) for c in clues] == [("as", "similarity")]
     clues = find(parse("The sailor loathed the calm, as it kept him from home."))
     assert [c.label for c in clues] == ["cause"]
+
+
+@pytest.mark.parametrize(
+    "passage",
+    [
+        "He was late. In contrast to his brother he never hurried.",
+        "In short sentences he told us what he had seen.",
+        "For all that he knew, the ferry had gone.",
+    ],
+)
+def test_the_words_of_an_adverb_in_another_phrase_do_not_link(passage):
+    assert not find(parse(passage))

@@ -52,7 +52,7 @@ def find(view: View) -> Iterator[Gloss]:
                 span(text, *beside[0]),
                 span(text, comma + 1, beside[2]),
                 "definition",
-                "clause" if beside[3] else "after",
+                "clause" if beside[3] else _way(text, beside[0]),
                 cue=text.span(comma, comma),
             )
             continue
@@ -65,8 +65,15 @@ def find(view: View) -> Iterator[Gloss]:
             continue
         mark = text.span(comma, comma)
         if view.wants(*term) and _says_what(text, noun, first, last, term):
-            yield Gloss(span(text, *term), span(text, first, last), "definition", "after", cue=mark)
+            here, gloss = span(text, *term), span(text, first, last)
+            yield Gloss(here, gloss, "definition", _way(text, term), cue=mark)
         yield from _name_last(view, comma, noun, last)
+
+
+def _way(text: Text, term: tuple[int, int]) -> str:
+    """A thing gets a second name, a quality a description."""
+    named = text.tokens[term[1]]
+    return "quality" if named.pos == "ADJ" or named.dep == "acomp" else "after"
 
 
 def _opens(view: View, term: tuple[int, int]) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from rwtools.clue import Span
 from rwtools.text import Text, Token
+from rwtools.vocabulary.by_words import AGENTS, PERSONS
 from rwtools.vocabulary.familiarity import is_name
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
@@ -109,7 +110,7 @@ def _passive(view: View, verb: Token, term: tuple[int, int]) -> Iterator[Gloss]:
     subject = text.child(verb.i, "nsubjpass", "nsubj")
     if subject is None and verb.dep == "conj":
         subject = text.child(verb.head, "nsubjpass", "nsubj")
-    if subject is None or subject.i > verb.i:
+    if subject is None or subject.i > verb.i or _is_repute(text, term):
         return
     first, last = noun_phrase(text, subject.i)
     last = min(last, verb.i - 1)
@@ -133,6 +134,14 @@ def _passive(view: View, verb: Token, term: tuple[int, int]) -> Iterator[Gloss]:
             return
     if not _earlier(text, text.sentences[verb.sent].first, first):
         yield from _sentence_before(view, subject, here, mark)
+
+
+def _is_repute(text: Text, term: tuple[int, int]) -> bool:
+    """Whether what follows is what somebody is said to be: "known as a laconic man"."""
+    before, noun = text.tokens[term[0] - 1], text.tokens[term[1]]
+    person = noun.lemma in PERSONS or noun.lemma.endswith(AGENTS)
+    qualified = any(t.pos == "ADJ" for t in text.tokens[term[0] : term[1]])
+    return before.lower in ("a", "an") and person and qualified
 
 
 def _sentence_before(view: View, subject: Token, here: Span, mark: Span) -> Iterator[Gloss]:

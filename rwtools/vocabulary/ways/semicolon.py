@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from rwtools.text import Text
 from rwtools.vocabulary.beside_mark import spelt_out
-from rwtools.vocabulary.by_words import after_be
+from rwtools.vocabulary.by_words import PERSONS, after_be
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import closing, is_clause
 from rwtools.vocabulary.view import View
@@ -31,10 +31,12 @@ def find(view: View) -> Iterator[Gloss]:
 
 
 def _spells_out(text: Text, at: int, end: int) -> bool:
-    """Whether a pronoun takes up the subject again after a statement that ends in a quality."""
+    """Whether a pronoun takes up the subject again after a statement that ends in a quality, or in
+    a person of a quality."""
     tokens = text.tokens
     last = tokens[at - 1]
-    if not after_be(text, last.i) or last.tag in ("VBN", "VBG", "VBD"):
+    of_person = last.lemma in PERSONS and tokens[at - 2].pos == "ADJ"  # a laconic man;
+    if not of_person and (not after_be(text, last.i) or last.tag in ("VBN", "VBG", "VBD")):
         return False
     turns = any(t.lower in _TURNS for t in tokens[at + 1 : end])
     return not turns and tokens[at + 1].lower in ("he", "she", "it", "they")

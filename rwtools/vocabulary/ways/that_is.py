@@ -42,7 +42,7 @@ def find(view: View) -> Iterator[Gloss]:
             continue
         end = _end(text, begin, text.tokens[first - 1].text)
         if text.tokens[first - 1].text in (",", ";"):
-            end = _aside_closes(text, begin, end)
+            end = _before_colon(text, begin, _aside_closes(text, begin, end))
         term = phrase_before(text, first - 1)
         if end <= begin or not has_content(text, begin, end - 1):
             continue
@@ -105,6 +105,13 @@ def _end(text: Text, begin: int, opened_by: str) -> int:
     if opened_by in ("\u2014", "--", "\u2013"):
         return closing(text, begin, frozenset({opened_by, ";"}))
     return closing(text, begin, _STOPS)
+
+
+def _before_colon(text: Text, begin: int, end: int) -> int:
+    """The colon that ends a second wording which is no clause: what follows explains the whole
+    sentence ("munificent, that is, generous: he gave ...")."""
+    colon = next((i for i in range(begin + 1, end) if text.tokens[i].text == ":"), end)
+    return end if is_clause(text, begin, colon - 1) else colon
 
 
 def _names_nothing(text: Text, first: int, last: int) -> bool:
