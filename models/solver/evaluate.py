@@ -26,9 +26,9 @@ import plant
 
 from rwtools.drills.spread import with_groups, workers
 from rwtools.items.duplicates import Duplicates
-from rwtools.items.groups import group_of
+from rwtools.items.groups import group_of, judged_of
 from rwtools.items.model import Item, Solution
-from rwtools.items.solving import BATCH, solution_of, work_out
+from rwtools.items.solving import BATCH, solution_of, solve_batch, work_out
 from rwtools.items.vet import repeated, vet_batch
 from rwtools.items.weights import skill_weights, softmax
 
@@ -49,18 +49,30 @@ def solved_batch(batch: Sequence[Item]) -> list[Solved]:
     found: list[Solved] = []
     for item, worked in zip(batch, work_out(batch), strict=True):
         assert worked is not None
-        own = Weighed(worked.features, worked.chances, worked.best)
-        found.append((item, own, solution_of(worked)))
+        solution = solution_of(worked)  # before the judge is heard on all items
+        features = worked.features | judged_of(worked.case)
+        found.append((item, Weighed(features, worked.chances, worked.best), solution))
     return found
 
 
-def solved(items: Sequence[Item], jobs: int) -> tuple[list[Solved], float]:
-    """Items with their solutions, and the seconds that one took, the start of the jobs included."""
-    began = time.perf_counter()
-    batches = [items[at : at + BATCH] for at in range(0, len(items), BATCH)]
+def solved(items: Sequence[Item], jobs: int) -> list[Solved]:
+    """Items with their solutions."""
     with workers(jobs, None) as spread:
-        found = [one for _, part in with_groups(spread, solved_batch, batches) for one in part]
-    return found, (time.perf_counter() - began) / max(len(items), 1)
+        done = with_groups(spread, solved_batch, _batches(items))
+        return [one for _, part in done for one in part]
+
+
+def seconds_an_item(items: Sequence[Item], jobs: int) -> float:
+    """How long an item takes, the start of the jobs included."""
+    began = time.perf_counter()
+    with workers(jobs, None) as spread:
+        for _ in with_groups(spread, solve_batch, _batches(items)):
+            pass
+    return (time.perf_counter() - began) / max(len(items), 1)
+
+
+def _batches(items: Sequence[Item]) -> list[Sequence[Item]]:
+    return [items[at : at + BATCH] for at in range(0, len(items), BATCH)]
 
 
 def calibration_error(sure: Sequence[float], right: Sequence[bool], bins: int = 10) -> float:
@@ -185,16 +197,16 @@ def vetted(items: Sequence[Item], count: int = 30, seed: int = 1) -> dict[str, o
 
 def sets(jobs: int) -> dict[str, Any]:
     """Figures of the practice sets, as others write them."""
-    found, _ = solved(data.set_items(), jobs)
+    found = solved(data.set_items(), jobs)
     return {"all": figures(found), "by_skill": by_skill(found)}
 
 
 def written(jobs: int) -> dict[str, Any]:
     """Figures of the dev half, of the four files of `corpus/measure` and of the eight writers."""
-    found, seconds = solved(data.corpus_items(dev=True), jobs)
-    other, _ = solved(data.measure_items(), jobs)
+    found = solved(data.corpus_items(dev=True), jobs)
+    other = solved(data.measure_items(), jobs)
     writers = data.items_by_writer()
-    found_writers, _ = solved([item for many in writers.values() for item in many], jobs)
+    found_writers = solved([item for many in writers.values() for item in many], jobs)
     named = {item.id: writer for writer, many in writers.items() for item in many}
     return {
         "written_dev_half": {"all": figures(found), "by_skill": by_skill(found)},
@@ -207,14 +219,14 @@ def written(jobs: int) -> dict[str, Any]:
                 for writer in writers
             },
         },
-        "seconds_an_item": round(seconds, 3),
+        "seconds_an_item": round(seconds_an_item(data.corpus_items(dev=True), jobs), 3),
         "jobs": jobs,
     }
 
 
 def made(count: int, jobs: int) -> dict[str, Any]:
     """Figures of items made from the development books, up to so many of each skill."""
-    found, _ = solved(generated.items("textbook_dev.jsonl.gz", count), jobs)
+    found = solved(generated.items("textbook_dev.jsonl.gz", count), jobs)
     return {
         "generated_from_development_books": {"all": figures(found), "by_skill": by_skill(found)}
     }

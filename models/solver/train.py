@@ -24,8 +24,9 @@ from tqdm import tqdm
 
 from rwtools.items import weights as served
 from rwtools.items.case import gather
-from rwtools.items.groups import GROUPS, features_of, group_of
+from rwtools.items.groups import GROUPS, features_of, group_of, judged_of
 from rwtools.items.model import Item
+from rwtools.items.solving import SURE
 
 PATH = data.HERE / "weights.json"
 TRUST = 0.92
@@ -33,6 +34,10 @@ TRUST = 0.92
 
 GENERATED = 0.3
 """Weight of the generated items of a group beside the written ones (vocabulary: none are used)."""
+
+STAGED = ("grammar", "vocabulary", "vocabulary-target")
+"""Groups where the judge is asked only in doubt. Links need it for their explanations, marks for
+their answers."""
 
 Features = dict[str, list[float]]
 
@@ -66,7 +71,8 @@ def features(items: list[Item], cache: Path | None) -> dict[str, Features]:
     for at in tqdm(range(0, len(waiting), 16), disable=not waiting):
         for case in gather(waiting[at : at + 16]):
             known[case.item.id] = {
-                name: [float(v) for v in values] for name, values in features_of(case).items()
+                name: [float(v) for v in values]
+                for name, values in (judged_of(case) | features_of(case)).items()
             }
         if cache is not None:
             cache.write_text(json.dumps(known), encoding="utf-8")
@@ -108,7 +114,26 @@ def margin(chances: list[tuple[float, bool]]) -> float:
 
 def _part(items: list[Item], found: dict[str, Features], names: list[str]) -> dict[str, float]:
     """Weights of some of the features alone."""
-    weights = logit.fit(examples(items, found, names), names)
+    return named(names, logit.fit(examples(items, found, names), names))
+
+
+def fitted(rows: list[logit.Example], names: list[str]) -> tuple[list[np.ndarray], np.ndarray]:
+    """The chances of each item's choices out of fold, and the weights."""
+    return logit.folds(rows, names), logit.fit(rows, names)
+
+
+def weighed(rows: list[logit.Example], weights: np.ndarray) -> list[np.ndarray]:
+    """The chances of each item's choices by these weights."""
+    return [logit.scores_to_probabilities(row.rows @ weights) for row in rows]
+
+
+def sure_or(first: list[np.ndarray], then: list[np.ndarray]) -> list[np.ndarray]:
+    """The first chances where they are sure, else the others (`Worked`)."""
+    return [one if one.max() >= SURE else two for one, two in zip(first, then, strict=True)]
+
+
+def named(names: list[str], weights: np.ndarray) -> dict[str, float]:
+    """Weights by the names of their features."""
     return {n: round(float(w), 4) for n, w in zip(names, weights, strict=True)}
 
 
@@ -135,20 +160,28 @@ def main() -> None:
         mine = [item for item in items if group_of(item) == group]
         if group == "vocabulary":
             mine = [item for item in mine if item.source == "written for this project"]
+        dev = [item for item in held if group_of(item) == group]
         names = list(looked_up[mine[0].id])
         rows = examples(mine, looked_up, names)
-        chances = logit.folds(rows, names)
-        weights = logit.fit(rows, names)
-        for row in examples([i for i in held if group_of(i) == group], looked_up, names):
-            chance = logit.scores_to_probabilities(row.rows @ weights)
-            answered.append((float(chance.max()), bool(chance.argmax() == row.key)))
+        chances, weights = fitted(rows, names)
+        on_dev = weighed(examples(dev, looked_up, names), weights)
+        found["skills"][group] = {"features": named(names, weights)}
+        if group in STAGED:
+            few = [name for name in names if not name.startswith("judge")]
+            first, weights = fitted(examples(mine, looked_up, few), few)
+            found["skills"][group]["first"] = named(few, weights)
+            chances = sure_or(first, chances)
+            on_dev = sure_or(weighed(examples(dev, looked_up, few), weights), on_dev)
+        answered += [
+            (float(p.max()), bool(p.argmax() == item.key))
+            for p, item in zip(on_dev, dev, strict=True)
+        ]
         judge = [n for n in names if n.startswith("judge")]
         reader = [n for n in names if n.startswith("reader")]
         clues = [n for n in names if n not in judge and n not in reader]
         own = [bool(p.argmax() == e.key) for p, e in zip(chances, rows, strict=True) if e.own]
         made = [bool(p.argmax() == e.key) for p, e in zip(chances, rows, strict=True) if not e.own]
-        found["skills"][group] = {
-            "features": {n: round(float(w), 4) for n, w in zip(names, weights, strict=True)},
+        found["skills"][group] |= {
             "ablation": {
                 "judge alone": _part(mine, looked_up, judge),
                 "judge and reader": _part(mine, looked_up, judge + reader),

@@ -33,12 +33,9 @@ _NEAREST = 5  # parts that are looked at
 
 @dataclass
 class Case:
-    """An item with its choices put in, parsed, read by the judge and weighed by the reader.
+    """An item with its choices put in, parsed and weighed by the reader.
 
-    ``open`` is the passage as given. ``readings`` are the judge's: ``full`` (each choice in the
-    passage) and for vocabulary ``near`` (each choice between the words next to it only: what it is
-    worth anywhere). For a target the judge also finishes ``means`` (after the passage: *In this
-    text, the target means ...*) and ``definition`` (without it: *target (definition): ...*).
+    ``open`` is the passage as given.
 
     ``weighed`` is the reader's answer, for all skills but punctuation: which choice belongs in the
     blank, or for a target what it means; ``in_place``: which choice could take the target's place.
@@ -50,7 +47,6 @@ class Case:
     choices: list[Placed]
     texts: list[Text]
     open: Text
-    readings: dict[str, Reading]
     weighed: Weighed = field(default_factory=lambda: Weighed(()))
     in_place: Weighed = field(default_factory=lambda: Weighed(()))
     parts: list[Span] = field(default_factory=list)
@@ -63,6 +59,24 @@ class Case:
     def gap(self) -> tuple[int, int]:
         """Where the choices go in the item's passage."""
         return self.choices[0].gap
+
+    @cached_property
+    def readings(self) -> dict[str, Reading]:
+        """The judge's, asked for at the first use, since that takes most of the time.
+
+        ``full`` (each choice in the passage) and for vocabulary ``near`` (each choice between the
+        words next to it only: what it is worth anywhere). For a target the judge also finishes
+        ``means`` (after the passage: *In this text, the target means ...*) and ``definition``
+        (without it: *target (definition): ...*).
+        """
+        places = dict(_places(self.item, self.choices))
+        (read,) = read_places([list(places.values())])
+        return dict(zip(places, read, strict=True))
+
+    @property
+    def is_heard(self) -> bool:
+        """Whether the judge was asked."""
+        return "readings" in self.__dict__
 
     @cached_property
     def near(self) -> Reading:
@@ -97,8 +111,6 @@ class Case:
 def gather(items: Sequence[Item]) -> list[Case]:
     """Look up a batch of items of the four core skills, each with a gap, in few passes."""
     choices = [placed(item) for item in items]
-    places = [dict(_places(item, filled)) for item, filled in zip(items, choices, strict=True)]
-    readings = read_places([list(mine.values()) for mine in places])
     parsed = parse_many(
         passage
         for item, filled in zip(items, choices, strict=True)
@@ -110,9 +122,8 @@ def gather(items: Sequence[Item]) -> list[Case]:
             filled,
             open=next(parsed),
             texts=[next(parsed) for _ in filled],
-            readings=dict(zip(mine, read, strict=True)),
         )
-        for item, filled, mine, read in zip(items, choices, places, readings, strict=True)
+        for item, filled in zip(items, choices, strict=True)
     ]
     _ask_reader([case for case in cases if case.item.skill != "punctuation"])
     _look_at_seams(case for case in cases if case.item.skill == "punctuation")

@@ -158,6 +158,16 @@ def _deciding(case: Case, best: int) -> list[Span]:
     ]
 
 
+def _misfit(case: Case, best: int, other: int) -> Span | None:
+    """The part of the passage without which the other choice comes nearest to the likeliest."""
+    found = case.weighed if case.item.blank is not None else case.in_place
+    whole = found.chances[best] - found.chances[other]
+    gains = [whole - (chances[best] - chances[other]) for chances in found.without]
+    if not gains or max(gains) < _LEAST:
+        return None
+    return case.parts[gains.index(max(gains))]
+
+
 def _ahead(totals: Sequence[float], best: int) -> float:
     """How far the likeliest choice is ahead of the mean of the others."""
     others = [t for n, t in enumerate(totals) if n != best]
@@ -168,12 +178,18 @@ def _against(
     case: Case, best: int, n: int, shown: Clue | None, evidence: list[Quote]
 ) -> tuple[str, list[Quote]]:
     choice = named(case.item.choices[n])
-    words = surprising_words(case, best, n)
-    if words is not None and len(words) > 3:
-        return (
-            f"If the word were {choice}, the words {said(case, words)} would be a surprise.",
-            quote(case, words, "cue"),
-        )
+    blank = case.item.blank is not None
+    supposed = f"If the word were {choice}" if blank else f"If it meant {choice}"
+    if case.is_heard:
+        words = surprising_words(case, best, n)
+        if words is not None and len(words) > 3:
+            return (
+                f"{supposed}, the words {said(case, words)} would be a surprise.",
+                quote(case, words, "cue"),
+            )
+    elif (part := _misfit(case, best, n)) is not None:
+        told = f"{supposed}, {said(case, part, 16)} would not go with it."
+        return told, quote(case, part, "cue")
     if shown is not None and shown.label == "contrast":
         return f"{choice} does not make the contrast that the passage makes.", evidence
     return f"{choice} does not go with {_list(case, evidence)}.", evidence

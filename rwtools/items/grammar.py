@@ -15,10 +15,10 @@ from rwtools.items.forms import (
     subject_at,
     time_words,
 )
-from rwtools.items.openings import fits
+from rwtools.items.openings import by_judge, by_reader
 from rwtools.items.patterns import broken, is_plain_form, is_unreal
 
-__all__ = ["features", "forms", "governing_number", "kind", "wanted_tenses"]
+__all__ = ["features", "forms", "governing_number", "judged", "kind", "wanted_tenses"]
 
 
 def _tags(case: Case) -> list[str]:
@@ -72,8 +72,13 @@ def wanted_tenses(case: Case) -> Counter[str]:
     return votes
 
 
+def judged(case: Case) -> dict[str, list[float]]:
+    """What the judge says of each choice."""
+    return {"judge": list(case.readings["full"].total), "judge opening": by_judge(case)}
+
+
 def features(case: Case) -> dict[str, list[float]]:
-    """The named numbers that the choices are weighed by, one per choice."""
+    """The named numbers that the choices are weighed by, one per choice, but for the judge's."""
     shapes = forms(case)
     number = None if is_plain_form(case) else governing_number(case)
     unreal = is_unreal(case) is not None
@@ -94,14 +99,11 @@ def features(case: Case) -> dict[str, list[float]]:
     tense = [
         votes[shape.tense] / total if total and shape and shape.tense else 0.0 for shape in shapes
     ]
-    by_judge, by_reader = fits(case)
     whole = complete_with(case.texts, case.choices)
     some = any(whole) and not all(whole)
     return {
-        "judge": list(case.readings["full"].total),
         "reader": list(case.weighed.chances),
-        "judge opening": by_judge,
-        "reader opening": by_reader,
+        "reader opening": by_reader(case),
         "faults": [sum(f.confidence for f in faults) for faults in case.faults],
         "breaks pattern": [float(b is not None) for b in broken(case)],
         "disagrees": disagree,

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from types import ModuleType
 
 from rwtools.items import grammar, punctuation, transition, vocabulary
 from rwtools.items.case import CORE, Case
 from rwtools.items.model import Item
 from rwtools.items.placing import gap_of
 
-__all__ = ["GROUPS", "features_of", "group_of", "is_covered"]
+__all__ = ["GROUPS", "features_of", "group_of", "is_covered", "judged_of"]
 
 GROUPS = ("transition", "punctuation", "grammar", "vocabulary", "vocabulary-target")
 
-_FEATURES: dict[str, Callable[[Case], dict[str, list[float]]]] = {
-    "transition": transition.features,
-    "punctuation": punctuation.features,
-    "grammar": grammar.features,
-    "vocabulary": vocabulary.features,
+_SKILLS: dict[str, ModuleType] = {
+    "transition": transition,
+    "punctuation": punctuation,
+    "grammar": grammar,
+    "vocabulary": vocabulary,
 }
 
 
@@ -33,5 +33,12 @@ def group_of(item: Item) -> str:
 
 
 def features_of(case: Case) -> dict[str, list[float]]:
-    """The features of an item, by its skill."""
-    return _FEATURES[case.item.skill](case)
+    """The features of an item, by its skill, but for the judge's."""
+    found: dict[str, list[float]] = _SKILLS[case.item.skill].features(case)
+    return found
+
+
+def judged_of(case: Case) -> dict[str, list[float]]:
+    """What the judge says of an item's choices, as features."""
+    found: dict[str, list[float]] = _SKILLS[case.item.skill].judged(case)
+    return found

@@ -19,7 +19,7 @@ from rwtools.items.wording import Place, read_places
 from rwtools.reader import Blank, choose
 from rwtools.text import Text
 
-__all__ = ["Opening", "fits", "opening_of"]
+__all__ = ["Opening", "by_judge", "by_reader", "opening_of"]
 
 _FEWEST = 3  # words of a choice that can hold a subject and its verb
 _FINITE = frozenset({"VBD", "VBZ", "VBP", "MD"})
@@ -98,16 +98,30 @@ def _subject(text: Text, placed: Placed) -> str:
     return text.passage[words[0].start : words[-1].end] if words else placed.words
 
 
-def fits(case: Case) -> tuple[list[float], list[float]]:
-    """How well each choice's subject goes with the opening, by the judge and by the reader
-    (natural log-probabilities); all alike where there is no such opening."""
+def by_reader(case: Case) -> list[float]:
+    """How well each choice's subject goes with the opening, by the reader (natural
+    log-probabilities); all alike where there is no such opening."""
     opening = opening_of(case)
     if opening is None:
-        return [0.0] * len(case.choices), [0.0] * len(case.choices)
-    before = f"{case.item.passage[: opening.span.start]}It was "
-    after = f" that {opening.told}."
-    ((reading,),) = read_places([[Place(before, opening.subjects, after, _HORIZON)]])
+        return [0.0] * len(case.choices)
+    (weighed,) = choose([Blank(*_statement(case, opening))])
+    return list(weighed.chances)
+
+
+def by_judge(case: Case) -> list[float]:
+    """The same by the judge: how well the opening follows each subject."""
+    opening = opening_of(case)
+    if opening is None:
+        return [0.0] * len(case.choices)
+    before, subjects, after = _statement(case, opening)
+    ((reading,),) = read_places([[Place(before, subjects, after, _HORIZON)]])
     top = max(reading.after)
     total = top + math.log(sum(math.exp(value - top) for value in reading.after))
-    (weighed,) = choose([Blank(before, opening.subjects, after)])
-    return [value - total for value in reading.after], list(weighed.chances)
+    return [value - total for value in reading.after]
+
+
+def _statement(case: Case, opening: Opening) -> tuple[str, tuple[str, ...], str]:
+    """What stands before the subjects in "It was ... that had been worn smooth", they, and what
+    stands after them."""
+    before = f"{case.item.passage[: opening.span.start]}It was "
+    return before, opening.subjects, f" that {opening.told}."

@@ -13,6 +13,7 @@ from rwtools.clue import Span
 from rwtools.items.case import Case
 from rwtools.items.forms import form_of, sentence_at
 from rwtools.items.placing import Placed
+from rwtools.items.subjects import leading_noun, noun_number
 from rwtools.text import Text, Token
 
 __all__ = ["Broken", "broken", "is_plain_form", "is_unreal"]
@@ -28,6 +29,7 @@ _SUBJECTS = frozenset("i he she we they".split())
 _OBJECTS = frozenset("me him her us them".split())
 _FINITE = ("VBD", "VBZ", "VBP", "MD")
 _NOMINAL = ("NOUN", "PROPN", "PRON")
+_PARTS = frozenset("all any both each few many most neither none one several some two".split())
 # verbs of saying and thinking, behind which a clause may begin without "that"
 _OPINION = frozenset(
     "agree argue assume believe claim conclude expect fear feel guess hope imagine insist know "
@@ -60,6 +62,7 @@ _PERSON = re.compile(
 _OWNED = re.compile(
     r"(?:my|our|his|her|its|their)\b|(?:the|an?) \w+['’]s?\s|(?:[A-Z]\w+ )*[A-Z]\w*['’]s?\s"
 )
+_THOSE = re.compile(r"\W*(?:un)?like (that|those)\b.*,\s*$", re.IGNORECASE)
 _NO_DOER = re.compile(r"(?i)(?:it|there|this|that)\s+(?:is|was|were|are|had|has|seemed|would)\b")
 
 
@@ -95,7 +98,7 @@ def is_unreal(case: Case) -> Span | None:
 def broken(case: Case) -> list[Broken | None]:
     """For each choice the pattern that it breaks, if any."""
     found: list[Broken | None] = [None] * len(case.choices)
-    for check in (_relative, _pronoun, _plain, _opening):
+    for check in (_relative, _pronoun, _plain, _opening, _compared):
         for n, why in check(case):
             found[n] = found[n] or why
     return found
@@ -139,7 +142,7 @@ def _relative(case: Case) -> Iterator[tuple[int, Broken]]:
         if token.is_punct:
             break
         clause.append(token)
-    finite = [k for k, t in enumerate(clause) if t.tag in _FINITE]
+    finite = [k for k, t in enumerate(clause) if t.tag in _FINITE or _thinks(clause, k)]
     subject_needed = object_needed = False
     if last is not None and last.lower in _PREPOSITIONS:
         for n, word in enumerate(words):
@@ -204,15 +207,29 @@ def _has_verb(words: list[Token]) -> bool:
     return any(t.tag in _FINITE for t in words)
 
 
+def _thinks(clause: list[Token], k: int) -> bool:
+    """Whether a past form of thinking stands between its subject and another verb, where the tagger
+    takes it for a participle: *whom the judges | believed | had won*."""
+    token = clause[k]
+    if k == 0 or token.tag != "VBN" or token.lemma not in _OPINION:
+        return False
+    before = next((t for t in reversed(clause[:k]) if t.pos != "ADV"), token)
+    after = next((t for t in clause[k + 1 :] if t.pos != "ADV"), token)
+    return before.pos in _NOMINAL and after.tag in _FINITE
+
+
 def _is_opinion(group: list[str]) -> bool:
     return bool(group) and group[-1] in _OPINION
 
 
 def _bare_nouns(words: list[Token]) -> list[Token]:
-    """The nouns of a stretch that no preposition holds and that tell no time."""
+    """The nouns of a stretch that no preposition holds and that tell no time; in *most of the
+    judges* the word for the part."""
     found, held = [], False
-    for token in words:
-        if token.pos == "ADP":
+    for k, token in enumerate(words):
+        if token.lower in _PARTS and [t.lower for t in words[k + 1 : k + 2]] == ["of"]:
+            found.append(token)
+        elif token.pos == "ADP":
             held = True
         elif token.pos in _NOMINAL and token.tag != "PRP$":
             if not held and token.dep != "npadvmod":
@@ -362,3 +379,37 @@ def _opening(case: Case) -> Iterator[tuple[int, Broken]]:
                     opening,
                 ),
             )
+
+
+def _compared(case: Case) -> Iterator[tuple[int, Broken]]:
+    """*Unlike those of its relatives, | the eggs of the gecko ...*: what is compared belongs to
+    somebody on both sides, and is one or many on both."""
+    found = _THOSE.match(_before(case))
+    if found is None:
+        return
+    wanted = "plural" if found[1].lower() == "those" else "singular"
+    subjects = [_owned_noun(text, c) for text, c in zip(case.texts, case.choices, strict=True)]
+    fits = [owned and noun_number(noun) == wanted for noun, owned in subjects if noun is not None]
+    if len(fits) < len(subjects) or not any(fits):
+        return
+    start = case.gap[0] - len(_before(case))
+    those = Span(start + found.start(1), start + found.end(1))
+    for n, ((noun, _), fit) in enumerate(zip(subjects, fits, strict=True)):
+        if not fit and noun is not None:
+            why = (
+                f"“{found[1]}” stands for something that belongs to somebody, so the subject must "
+                f"be of that kind and number too. “{noun.text}” is not."
+            )
+            yield n, (why, those)
+
+
+def _owned_noun(text: Text, placed: Placed) -> tuple[Token | None, bool]:
+    """The head of the phrase with which a choice begins, and whether it belongs to somebody: *the
+    eggs of*, *the gecko's eggs*, *its eggs*."""
+    inside = [t for t in text.tokens if placed.start <= t.start and t.end <= placed.end]
+    noun = leading_noun(inside)
+    if noun is None:
+        return None, False
+    before = [t.tag for t in inside if t.i < noun.i]
+    after = [t.lower for t in inside if t.i == noun.i + 1]
+    return noun, "POS" in before or "PRP$" in before or after == ["of"]

@@ -12,7 +12,7 @@ from rwtools.items.seams import COORDINATORS, LINKERS, Facts, Seam, split_words
 from rwtools.items.weights import mark_scores, softmax
 from rwtools.rules.nouns import IRREGULAR_PLURALS
 
-__all__ = ["features"]
+__all__ = ["features", "judged"]
 
 _ASKING = frozenset(
     "is are was were do does did has have had can could will would should may might must am".split()
@@ -31,10 +31,14 @@ NO_SENTENCE = frozenset({"sentence-fragment", "semicolon-unequal-parts"})
 """Rules that say a side of such a mark is no sentence."""
 
 
+def judged(case: Case) -> dict[str, list[float]]:
+    """What the judge says of each choice."""
+    return {"judge": list(case.readings["full"].total)}
+
+
 def features(case: Case) -> dict[str, list[float]]:
-    """The named numbers that the choices are weighed by, one per choice."""
+    """The named numbers that the choices are weighed by, one per choice, but for the judge's."""
     found = {
-        "judge": list(case.readings["full"].total),
         "faults": [
             sum(fault_weight(f, seams, facts) for f in faults)
             for faults, seams, facts in zip(case.faults, case.seams, case.facts, strict=True)

@@ -14,7 +14,7 @@ from rwtools.items import (
     explain_vocabulary,
 )
 from rwtools.items.case import CORE, Case, gather
-from rwtools.items.groups import features_of, group_of, is_covered
+from rwtools.items.groups import features_of, group_of, is_covered, judged_of
 from rwtools.items.load import as_items
 from rwtools.items.model import ChoiceVerdict, Item, Solution, Step
 from rwtools.items.steps import Explained, best_of, said
@@ -24,7 +24,7 @@ from rwtools.items.weights import skill_weights, weigh
 __all__ = ["BATCH", "Worked", "solution_of", "solve", "solve_batch", "work_out"]
 
 BATCH = 16
-"""Items that are looked up together: the judge reads several in one pass."""
+"""Items that are looked up together: their passages are parsed in one stream."""
 
 _RULED_OUT = 0.15
 _SAFE = 0.7
@@ -38,15 +38,26 @@ _EXPLAIN: dict[str, Callable[[Case, Sequence[float]], Explained]] = {
 }
 
 
+SURE = 0.95
+"""Where clues and reader give a choice this chance, the judge is not asked: it would not change the
+answer (`models/solver/card.md`), and it takes half of the time."""
+
+
 class Worked:
     """An item with all that was looked up, its features and the probability of each choice."""
 
     def __init__(self, case: Case) -> None:
         self.case = case
         self.features = features_of(case)
-        self.chances = weigh(group_of(case.item), self.features)
+        self.chances: list[float] = []
+        group = group_of(case.item)
+        if "first" in skill_weights(group):
+            self.chances = weigh(group, self.features, first=True)
+        if max(self.chances, default=0.0) < SURE:
+            self.features |= judged_of(case)
+            self.chances = weigh(group, self.features)
         self.best = best_of(self.chances)
-        self.decided: bool = self.chances[self.best] >= skill_weights(group_of(case.item))["margin"]
+        self.decided: bool = self.chances[self.best] >= skill_weights(group)["margin"]
 
 
 def work_out(items: Sequence[Item]) -> list[Worked | None]:

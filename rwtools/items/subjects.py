@@ -16,7 +16,7 @@ from rwtools.items.placing import Placed
 from rwtools.rules.number import number_of
 from rwtools.text import Text, Token
 
-__all__ = ["Found", "by_order"]
+__all__ = ["Found", "by_order", "leading_noun", "noun_number"]
 
 Found = tuple[Span, Span, str]
 """Head, phrase and number (``singular`` or ``plural``) of a subject, in the filled passage."""
@@ -82,7 +82,7 @@ def _who(text: Text, before: list[Token]) -> Found | None:
     for k in range(len(before) - 2, 0, -1):
         if before[k].lower == "of" and before[k - 1].lower == "one":
             inner = before[k + 1 : -1]
-            noun = _head(inner)
+            noun = leading_noun(inner)
             if noun is None or noun.tag not in ("NNS", "NNPS"):
                 return None
             rest = inner[inner.index(noun) + 1 :]
@@ -116,16 +116,16 @@ def _nor(text: Text, clause: list[Token]) -> Found | None:
     if not links or not _balanced(clause):
         return None
     near = clause[links[-1] + 1 :]
-    noun = _head(near)
+    noun = leading_noun(near)
     if noun is None:
         return None
-    return _span(noun), text.span(clause[0].i, clause[-1].i), _number(noun)
+    return _span(noun), text.span(clause[0].i, clause[-1].i), noun_number(noun)
 
 
 def _leading(text: Text, clause: list[Token], verb: Token) -> Found | None:
     """*The salts that give the lake its smell | ...*: what stands between the noun and the verb
     belongs to the noun. Where the noun leaves the number open (*a number of*), None."""
-    noun = _head(clause) if clause else None
+    noun = leading_noun(clause) if clause else None
     if noun is None or clause[0].pos not in _INSIDE:
         return None
     rest = clause[clause.index(noun) + 1 :]
@@ -141,22 +141,14 @@ def _leading(text: Text, clause: list[Token], verb: Token) -> Found | None:
 
 
 def _after(text: Text, clause: list[Token], after: list[Token]) -> Found | None:
-    """*Beneath the roots along the shore | lie the burrows of a crab*."""
-    if not clause or clause[0].tag != "IN" or clause[0].dep == "mark" or clause[-1].is_punct:
+    """*Beneath the roots along the shore | lie the burrows of a crab*; also after several such
+    phrases with commas: *Behind the altar, in a narrow passage, | hang two panels*."""
+    phrases = _between_commas(clause)
+    if not phrases or not all(map(_is_fronted, phrases)):
         return None
-    if not _balanced(clause) or any(t.is_punct for t in clause):
+    if len(phrases) == 1 and clause[-1].is_punct:
         return None
-    relative = next((k for k, t in enumerate(clause) if t.lower in _RELATIVE), len(clause))
-    clause = clause[:relative]
-    held = False  # each noun hangs on a preposition, or is joined to one that does
-    for token in clause:
-        if token.tag in ("IN", "TO", "CC", "POS"):
-            held = True
-        elif token.pos in _NOMINAL and token.tag != "PRP$":
-            held, free = False, not held
-            if free and not _goes_on(clause, token):
-                return None
-    noun = _head(after)
+    noun = leading_noun(after)
     if noun is None or after[0].pos not in _INSIDE or noun.tag == "PRP":
         return None
     last = noun
@@ -165,7 +157,37 @@ def _after(text: Text, clause: list[Token], after: list[Token]) -> Found | None:
         if following.tag in _FINITE or following.lower in _RELATIVE:
             break
         last = following
-    return _span(noun), text.span(after[0].i, last.i), _number(noun)
+    return _span(noun), text.span(after[0].i, last.i), noun_number(noun)
+
+
+def _between_commas(clause: list[Token]) -> list[list[Token]]:
+    """The stretches between commas; empty where another mark stands."""
+    parts: list[list[Token]] = [[]]
+    for token in clause:
+        if token.text == ",":
+            parts.append([])
+        elif token.is_punct:
+            return []
+        else:
+            parts[-1].append(token)
+    return [part for part in parts if part]
+
+
+def _is_fronted(phrase: list[Token]) -> bool:
+    """Whether a stretch is a chain of prepositional phrases: each noun hangs on a preposition, or
+    is joined to one that does."""
+    if phrase[0].tag != "IN" or phrase[0].dep == "mark" or not _balanced(phrase):
+        return False
+    relative = next((k for k, t in enumerate(phrase) if t.lower in _RELATIVE), len(phrase))
+    held = False
+    for token in phrase[:relative]:
+        if token.tag in ("IN", "TO", "CC", "POS"):
+            held = True
+        elif token.pos in _NOMINAL and token.tag != "PRP$":
+            held, free = False, not held
+            if free and not _goes_on(phrase, token):
+                return False
+    return True
 
 
 def _goes_on(clause: list[Token], token: Token) -> bool:
@@ -174,7 +196,7 @@ def _goes_on(clause: list[Token], token: Token) -> bool:
     return k > 0 and clause[k - 1].pos in ("NOUN", "PROPN")
 
 
-def _head(words: list[Token]) -> Token | None:
+def leading_noun(words: list[Token]) -> Token | None:
     """The head of the noun phrase with which a stretch begins."""
     found = None
     for token in words:
@@ -189,7 +211,8 @@ def _head(words: list[Token]) -> Token | None:
     return found
 
 
-def _number(noun: Token) -> str:
+def noun_number(noun: Token) -> str:
+    """``singular`` or ``plural``, by the form alone."""
     many = noun.tag in ("NNS", "NNPS") or noun.lower in ("they", "we", "you", "these", "those")
     return "plural" if many else "singular"
 

@@ -130,8 +130,13 @@ def relation_shares(found: list[Cue]) -> dict[str, float]:
     return dict(zip(scores, softmax(list(scores.values())), strict=True))
 
 
+def judged(case: Case) -> dict[str, list[float]]:
+    """What the judge says of each choice."""
+    return {"judge": list(case.readings["full"].total)}
+
+
 def features(case: Case) -> dict[str, list[float]]:
-    """The named numbers that the choices are weighed by, one per choice."""
+    """The named numbers that the choices are weighed by, one per choice, but for the judge's."""
     shares = relation_shares(found_cues(case))
     even = 1 / len(shares)
     fits, twins = [], []
@@ -142,7 +147,6 @@ def features(case: Case) -> dict[str, list[float]]:
         others = [u[0][0] for k, u in enumerate(uses) if k != n and u]
         twins.append(float(bool(mine) and mine[0][0] in others and mine[0][1] > 0.5))
     return {
-        "judge": list(case.readings["full"].total),
         "reader": list(case.weighed.chances),
         "relation": fits,
         "same as another": twins,

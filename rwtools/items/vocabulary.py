@@ -9,7 +9,7 @@ from rwtools.items.case import Case
 from rwtools.items.lexicon import expanded, likeness, senses
 from rwtools.vocabulary import signals, zipf
 
-__all__ = ["features", "gloss_likeness", "meaning_clues", "sense_fit"]
+__all__ = ["features", "gloss_likeness", "judged", "meaning_clues", "sense_fit"]
 
 _MANY_SENSES = 3
 _RARE = 2.5
@@ -62,13 +62,17 @@ def _gains_unturned(case: Case) -> list[float]:
     return [without - with_ for without, with_ in chances]
 
 
+def judged(case: Case) -> dict[str, list[float]]:
+    """What the judge says of each choice."""
+    found = {"judge": list(case.readings["full"].total), "judge anywhere": list(case.near.total)}
+    if case.item.blank is None:
+        found |= {f"judge {n}": list(case.readings[n].total) for n in ("means", "definition")}
+    return found
+
+
 def features(case: Case) -> dict[str, list[float]]:
-    """The named numbers that the choices are weighed by, one per choice."""
-    found = {
-        "judge": list(case.readings["full"].total),
-        "judge anywhere": list(case.near.total),
-        "reader": list(case.weighed.chances),
-    }
+    """The named numbers that the choices are weighed by, one per choice, but for the judge's."""
+    found = {"reader": list(case.weighed.chances)}
     target, choices = case.item.target, case.item.choices
     if case.item.blank is not None or target is None:
         found["reader unturned"] = _gains_unturned(case)
@@ -76,8 +80,6 @@ def features(case: Case) -> dict[str, list[float]]:
         found["common word"] = [_commonness(choice) for choice in choices]
         return found
     found["reader in place"] = list(case.in_place.chances)
-    for name in ("means", "definition"):
-        found[f"judge {name}"] = list(case.readings[name].total)
     found["sense"] = [math.sqrt(sense_fit(target, choice)) for choice in choices]
     # A word of many senses is asked about because its commonest one is wrong here.
     several = len(senses(target)) > _MANY_SENSES

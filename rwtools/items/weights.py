@@ -18,7 +18,8 @@ def _all() -> dict[str, Any]:
 
 
 def skill_weights(skill: str) -> dict[str, Any]:
-    """``features`` (name to weight) and ``margin`` (answer only above this probability)."""
+    """``features`` (name to weight) and ``margin`` (answer only above this probability); for some
+    skills ``first``, the weights where the judge was not asked."""
     return cast("dict[str, Any]", _all()["skills"][skill])
 
 
@@ -45,9 +46,12 @@ def softmax(scores: Sequence[float]) -> list[float]:
     return [power / total for power in powers]
 
 
-def weigh(skill: str, features: Mapping[str, Sequence[float]]) -> list[float]:
-    """Probability of each choice: a conditional logit over the skill's few features."""
-    weights: dict[str, float] = skill_weights(skill)["features"]
+def weigh(
+    skill: str, features: Mapping[str, Sequence[float]], *, first: bool = False
+) -> list[float]:
+    """Probability of each choice: a conditional logit over the skill's few features; ``first``:
+    without the judge's."""
+    weights: dict[str, float] = skill_weights(skill)["first" if first else "features"]
     count = len(next(iter(features.values())))
     return softmax(
         [

@@ -34,6 +34,7 @@ def grammar(passage: str, *choices: str) -> Item:
          "singular"),
         ("The minerals that give the cave its glow ____ visitors.", "minerals", "plural"),
         ("The list of the plants ____ him.", "list", "singular"),
+        ("Behind the mill, in a yard that nobody sweeps, ____ two carts.", "carts", "plural"),
     ],
 )  # fmt: skip
 @pytest.mark.parametrize("verb", ["disturb", "disturbs"])
@@ -52,6 +53,7 @@ def test_the_order_of_words_shows_the_subject(passage, head, number, verb):
         "The man who the guards ____ was her brother.",
         "The rope and the sail ____ the deck.",
         "A number of the guests ____ early.",
+        "In spring, when the snow melts, ____ the village early.",
     ],
 )
 def test_where_the_order_decides_nothing_the_parse_is_asked(passage):
@@ -80,6 +82,19 @@ def test_patterns_and_partners(with_judge):
             ),
             grammar("When two beams are joined, ____ must be dry.", "it", "they", "this", "that"),
             grammar("Ivo is the only one of the players who ____ barefoot.", "train", "trains"),
+            grammar(
+                "Olwen Marsh, ____ the townspeople long believed had saved the mill, keeps bees.",
+                "who", "whom", "whose", "which",
+            ),
+            grammar(
+                "The prize went to Ivo Lund, ____ most of the judges believed had won it fairly.",
+                "whom", "who", "whose", "which",
+            ),
+            grammar(
+                "Unlike those of its relatives, ____",
+                "the heron lays eggs without spots.", "the eggs of the heron have no spots.",
+                "the heron's eggs have no spots.", "the egg of the heron has no spots.",
+            ),
         ]
     )  # fmt: skip
     found = [features(case) for case in cases]
@@ -90,6 +105,9 @@ def test_patterns_and_partners(with_judge):
     assert broken[3] == [True, False, True, True]
     assert broken[4][:2] == [True, False]
     assert found[5]["disagrees"] == [1.0, 0.0]
+    assert broken[6][:3] == [False, True, True]
+    assert broken[7][:3] == [True, False, True]
+    assert broken[8] == [True, False, False, True]
 
 
 @pytest.mark.parametrize(

@@ -60,14 +60,14 @@ def test_an_opening_is_told_of_somebody(opening, told):
 def test_a_clause_with_its_own_subject_describes_nobody(passage):
     case = case_of(passage, "the boy sold the boat.", "the boat was sold by the boy.")
     assert openings.opening_of(case) is None
-    assert openings.fits(case) == ([0.0, 0.0], [0.0, 0.0])
+    assert openings.by_judge(case) == openings.by_reader(case) == [0.0, 0.0]
 
 
 def test_the_fits_are_log_probabilities():
     case = case_of(
         "Carved out of one oak, ____", "the door opens slowly.", "Ada opens the door slowly."
     )
-    for values in openings.fits(case):
+    for values in (openings.by_judge(case), openings.by_reader(case)):
         assert sum(map(math.exp, values)) == pytest.approx(1.0)
         assert values[0] > values[1]
 

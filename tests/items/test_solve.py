@@ -7,6 +7,7 @@ import json
 import pytest
 
 import rwtools
+from rwtools.items import solving
 from rwtools.items.model import Item, Solution
 from rwtools.items.solving import solution_of, solve, solve_batch, work_out
 
@@ -201,3 +202,35 @@ def test_an_answer_that_is_not_safe_is_told_with_a_warning(sample, with_judge, l
         if warned:
             assert last.evidence
             assert f"{likeliest:.0%}" in last.finding
+
+
+LAMP = Item(
+    id="lamp",
+    skill="vocabulary",
+    passage="The lamp was so ____ that nobody could read by its light.",
+    question="Which word fits best?",
+    choices=["dim", "bright", "heavy", "costly"],
+)
+
+
+def test_the_judge_is_asked_only_in_doubt(monkeypatch):
+    monkeypatch.setattr(solving, "SURE", 0.0)
+    (sure,) = work_out([LAMP])
+    solution_of(sure)
+    assert not sure.case.is_heard
+    assert not any(name.startswith("judge") for name in sure.features)
+    monkeypatch.setattr(solving, "SURE", 1.1)
+    (doubted,) = work_out([LAMP])
+    assert doubted.case.is_heard
+    assert {"judge", "judge anywhere", "reader"} <= set(doubted.features)
+    assert sure.best == doubted.best == 0
+
+
+def test_without_the_judge_wrong_choices_still_have_words_against_them(monkeypatch):
+    item = LAMP.model_copy(
+        update={"passage": "The lamp was ____. At midnight nobody could read by its light."}
+    )
+    monkeypatch.setattr(solving, "SURE", 0.0)
+    (worked,) = work_out([item])
+    bright = solution_of(worked).choices[1]
+    assert any("nobody could read" in q.quote for q in bright.evidence)
