@@ -67,7 +67,7 @@ FRAGMENT_THRESHOLD = 0.5
 _SIDE_DOUBT = 0.2
 _FLOOR = 0.1
 _SIDE_FLOOR = 0.05
-_INVERTED = 0.85
+_PLAIN = 0.85  # where a pattern shows the fault, whatever the trees say
 _WHOLE = 3  # words after a pronoun that make a statement and no aside such as "it seems"
 
 
@@ -233,7 +233,9 @@ def suspects(cases: Sequence[Case]) -> list[tuple[Suspect, ...]]:
         ]
         for n, place, labels in asked:
             if "strong" in labels and _after_inversion(*cases[n][:2], place):
-                found[n].append(Suspect(place, "strong", _INVERTED, _INVERTED))
+                found[n].append(Suspect(place, "strong", _PLAIN, _PLAIN))
+            elif "unequal" in labels and _is_absolute(text := cases[n][0], place):
+                found[n].append(Suspect(place, "unequal", _PLAIN, _PLAIN))
         if not asked:
             continue
         model = _models()[kind]
@@ -265,7 +267,23 @@ def _after_inversion(text: Text, shape: Outline, place: Place) -> bool:
     if place.kind != "comma" or place.last - place.right < _WHOLE:
         return False
     alone, opens = plainness(text, shape, place, "strong")
+    first, then = text.tokens[place.right : place.right + 2]
+    opens = opens or (first.lower in _QUANTITIES and then.tag in FINITE)
     return alone and opens and is_inverted(text, place.first, place.left)
+
+
+def _is_absolute(text: Text, place: Place) -> bool:
+    """Whether a noun with only an *-ing* form follows a semicolon: *...; neither giving way*."""
+    words = [t for t in text.tokens[place.right : place.last + 1] if not t.is_punct]
+    verb = next((k for k, t in enumerate(words) if t.pos in ("VERB", "AUX")), 0)
+    if not verb or words[verb].tag != "VBG" or any(t.tag in FINITE for t in words):
+        return False
+    opens = words[0].pos in ("DET", "PRON", "NOUN") or words[0].lower in ("neither", "both")
+    return opens and all(t.pos in _OF_NOUN for t in words[:verb])
+
+
+_OF_NOUN = frozenset({"ADJ", "ADV", "DET", "NOUN", "NUM", "PRON", "PROPN", "CCONJ"})
+_QUANTITIES = frozenset("all both each few many most none several some".split())
 
 
 def look_again(doubts: Sequence[Doubt]) -> Iterator[Doubt]:

@@ -8,7 +8,7 @@ whatever a model says.
 from __future__ import annotations
 
 from functools import cache
-from itertools import pairwise
+from itertools import pairwise, takewhile
 
 from rwtools.resources import artifact, load_json
 from rwtools.rules.places import ADVERBS, FINITE, Place
@@ -16,6 +16,7 @@ from rwtools.text import Sentence, Text, Token
 from rwtools.text.clauses import own_subject
 
 __all__ = [
+    "SPEECH",
     "agrees",
     "false_friend",
     "is_bare",
@@ -34,7 +35,7 @@ _TAG_WORDS = frozenset(
     "wouldn't shouldn't ain't isn aren wasn weren don doesn didn hasn haven hadn wouldn couldn "
     "shouldn so neither nor ca wo".split()
 )
-_SPEECH = frozenset(
+SPEECH = frozenset(
     "say ask cry call reply answer shout whisper exclaim wonder murmur add tell yell mutter "
     "demand remark think believe suppose guess know fear hope suspect imagine claim insist "
     "argue note explain write report announce declare warn suggest conclude recall observe "
@@ -174,7 +175,7 @@ def false_friend(text: Text, place: Place) -> bool:
         return True
     if _waits(text, place):
         return True
-    if words_right[0].tag in ("WP", "WRB") and words_left[-1].lemma in _SPEECH:
+    if words_right[0].tag in ("WP", "WRB") and words_left[-1].lemma in SPEECH:
         return True
     if words_right[0].tag == "CC" or _ties(text, words_right):
         return True
@@ -189,7 +190,10 @@ def _ellipsis(text: Text, place: Place) -> bool:
     """``By his watch it is three; by hers, five minutes past.`` A verb that is left out."""
     left = text.tokens[place.first : place.left + 1]
     right = text.tokens[place.right : place.last + 1]
-    if any(t.tag in FINITE or t.tag in ("VB", "VBG", "VBN", "WDT") for t in right):
+    first = list(takewhile(lambda t: t.text != ",", right))  # "others by land, carrying flour"
+    if any(t.tag in FINITE or t.tag in ("VB", "WDT") for t in right):
+        return False
+    if any(t.tag in ("VBG", "VBN") for t in first):
         return False
     opened = right[0].tag in ("IN", "WRB") and right[0].lower in _OPENERS | _TIED
     return not opened and _verb_to_spare(text, [t for t in left if not t.is_punct])
@@ -307,10 +311,12 @@ def _comma_friend(
     if _not_only(words_left, words_right):
         return True
     asked = text.passage[text.sentences[tokens[place.left].sent].end - 1] == "?"
-    if len(words_right) < 3 and words_right[0].pos not in ("PRON", "DET") and not asked:
+    if len(words_right) < 3 and not asked and not _tells_enough(words_right):
         return True
     commas = [t.i for t in tokens[place.first : place.last + 1] if t.text == ","]
     if len(commas) >= 2 and _series(text, place, commas):
+        return True
+    if _is_told_of(words_right):
         return True
     if words_right[0].lower == "then" and any(
         t.lower in ("if", "when", "where", "since", "once") for t in words_left
@@ -320,6 +326,24 @@ def _comma_friend(
     if len(commas) == 1 and len(words_left) <= 3 and len(words_right) <= 3:
         return [t.pos == "VERB" for t in words_left] == [t.pos == "VERB" for t in words_right]
     return _aside(place, tokens) or _aside_before(place, tokens)
+
+
+def _tells_enough(words: list[Token]) -> bool:
+    """Whether so few words may be a sentence, and do not say who speaks: *Dolan refused*."""
+    if words[0].pos in ("PRON", "DET"):
+        return True
+    return words[0].pos == "PROPN" and words[-1].tag == "VBD" and words[-1].lemma not in SPEECH
+
+
+def _is_told_of(words: list[Token]) -> bool:
+    """Whether a noun only has a participle with its doer: *pingos, | mounds pushed up by ice*."""
+    verbs = [k for k, t in enumerate(words) if t.tag in FINITE or t.pos == "AUX"]
+    if len(verbs) != 1 or words[verbs[0]].tag != "VBD":
+        return False
+    k = verbs[0]
+    after = [t for t in words[k + 1 : k + 4] if t.tag not in ("RB", "RP")]
+    noun = words[k - 1] if k else words[0]
+    return noun.pos == "NOUN" and bool(after) and after[0].lower == "by"
 
 
 def _to_whatever_degree(words: list[Token]) -> bool:
@@ -362,7 +386,7 @@ def _aside(place: Place, tokens: tuple[Token, ...]) -> bool:
     while end <= place.last and tokens[end].text != ",":
         end += 1
     inner = [t for t in tokens[place.right : end] if not t.is_punct]
-    speaks = any(t.lemma in _SPEECH | _SEEMING for t in inner if t.pos in ("VERB", "AUX"))
+    speaks = any(t.lemma in SPEECH | _SEEMING for t in inner if t.pos in ("VERB", "AUX"))
     if end <= place.last:
         return len(inner) <= 6 and speaks
     return len(inner) <= 3 and speaks and inner[-1].pos in ("VERB", "AUX", "PROPN", "PRON")
@@ -388,7 +412,7 @@ def _aside_before(place: Place, tokens: tuple[Token, ...]) -> bool:
     while start > place.first and tokens[start - 1].text != ",":
         start -= 1
     inner = tokens[start : place.left + 1]
-    return start > place.first and len(inner) <= 4 and inner[-1].lemma in _SPEECH | {"seem"}
+    return start > place.first and len(inner) <= 4 and inner[-1].lemma in SPEECH | {"seem"}
 
 
 def _gap_friend(text: Text, words_left: list[Token], words_right: list[Token]) -> bool:
@@ -419,9 +443,9 @@ def _gap_friend(text: Text, words_left: list[Token], words_right: list[Token]) -
         return True
     if word.tag in ("JJR", "RBR") or any(t.tag in ("JJR", "RBR") for t in words_right[1:2]):
         return True  # the further one is from it the less perfect things become
-    if before.pos in ("VERB", "AUX") and (before.lemma in _SPEECH or before.tag == "VBG"):
+    if before.pos in ("VERB", "AUX") and (before.lemma in SPEECH or before.tag == "VBG"):
         return True  # you know it is late
-    if before.dep in ("dobj", "dative") and text.tokens[before.head].lemma in _SPEECH:
+    if before.dep in ("dobj", "dative") and text.tokens[before.head].lemma in SPEECH:
         return True  # I told her it was late
     return word.text[:1].isupper() and word.lower != "i" and word.pos != "PROPN"
 
@@ -596,7 +620,7 @@ def _action_is_subject(text: Text, words: list[Token]) -> bool:
     ``Meaning they lack one``, where the verb belongs to what is meant)."""
     if any(t.lower in _AFTER_ACTION for t in words):
         return True
-    means = words[0].lemma in _SPEECH or words[0].lemma == "mean"
+    means = words[0].lemma in SPEECH or words[0].lemma == "mean"
     finite = sum(t.tag in FINITE or _may_be_finite(text, t) for t in words[1:])
     return not means and finite > _clauses_marked(text, words)
 

@@ -24,7 +24,7 @@ _NO_PERSONS = frozenset(
     "metre buffer barrier carrier receptor sensor transistor resistor conductor tumor "
     "tumour reactor tractor elevator refrigerator generator indicator calculator "
     "semiconductor capacitor inhibitor promoter enhancer transporter starter burner cooler heater "
-    "boiler counter screwdriver fastener marker ester ether laser transformer amplifier "
+    "boiler ledger counter screwdriver fastener marker ester ether laser transformer amplifier "
     "fuel".split()
 )
 _PERSONS = frozenset(

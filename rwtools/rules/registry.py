@@ -9,6 +9,7 @@ from rwtools.rules.grammar import (
     pronoun_agreement,
     subject_verb_agreement,
     verb_form,
+    who_and_whom,
     word_confusion,
 )
 from rwtools.rules.model import Rule, to_clue
@@ -58,6 +59,7 @@ RULES: tuple[Rule, ...] = (
     verb_form.RULE,
     word_confusion.RULE,
     pronoun_agreement.RULE,
+    who_and_whom.RULE,
     dangling_modifier.RULE,
     parallel_structure.RULE,
     quotation_comma.RULE,

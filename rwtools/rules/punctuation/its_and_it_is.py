@@ -45,6 +45,8 @@ _ONLY_PREDICATE = frozenset(
 )
 _NEVER_PREDICATE = frozenset("last first next main only final other whole entire former".split())
 _PREPOSITIONS = frozenset("of in on with from by at into through about upon over under to".split())
+# Verbs behind which a thing and then what it is like may stand.
+_JUDGING = frozenset("call consider deem find judge keep leave make render think".split())
 _BE_FORMS = frozenset(
     {"is", "are", "was", "were", "has", "have", "seems", "seem", "exists", "exist"}
 )
@@ -178,6 +180,8 @@ def _short_form(text: Text, token: Token, tail: Token) -> Iterator[Finding]:
     first = rest[0]
     if _owns(token, before, rest):
         yield _fault(text, token.start, tail.end, form, first, "fault-owner", "")
+    elif first.tag == "VBG" and before is not None and before.pos == "VERB":
+        return  # "found it's ending ...": either may be meant
     elif first.pos == "DET" or first.tag in ("VBG", "RB") or first.lower in _DETERMINERS:
         long = {"it": "it is", "they": "they are", "you": "you are", "who": "who is"}[token.lower]
         if token.lower in ("it", "who") and first.tag == "VBN":
@@ -199,6 +203,10 @@ def _owns(token: Token, before: Token | None, rest: list[Token]) -> bool:
         return len(rest) > 1 and rest[1].pos in ("NOUN", "ADJ", "PUNCT")
     if token.lower != "who" and len(rest) > 1 and rest[1].lower in ("is", "was"):
         return first.tag in ("NN", "VB", "VBP") and first.text.islower()
+    if before is not None and before.lemma in _JUDGING and len(rest) > 1:
+        thing = first.tag in ("NN", "NNS") or first.lower.endswith("ing")
+        if thing and rest[1].pos == "ADJ" and token.lower != "who":
+            return True  # "found it's ending abrupt"
     noun_at = next((n for n, t in enumerate(rest) if t.tag in ("NN", "NNS")), None)
     if noun_at is None or any(t.pos not in ("ADJ", "NOUN", "NUM") for t in rest[:noun_at]):
         return False

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from rwtools.clue import Fix
+from rwtools.clue import Fix, Span
 from rwtools.rules.boundaries import THRESHOLD, boundaries
+from rwtools.rules.inversion import is_inverted
 from rwtools.rules.model import Finding, Rule
 from rwtools.rules.phrases import clear, short
+from rwtools.rules.places import FINITE
 from rwtools.text import Clause, Sentence, Text
 
 __all__ = ["RULE", "find"]
@@ -56,10 +58,10 @@ def _sound(text: Text, sentence: Sentence) -> Finding | None:
     if comma is None or comma + 1 >= sentence.last:
         return None
     clause = _introduction(text, sentence, comma)
-    if clause is None or clause.parent is None:
+    if clause is None or clause.parent is None or is_inverted(text, sentence.first, comma - 1):
         return None
     main = text.clause_of_head[clause.parent]
-    if main.subject is None:
+    if main.subject is None or _is_statement(text, main.subject):
         return None
     opening = text.span(sentence.first, comma - 1)
     return Finding(
@@ -79,6 +81,14 @@ def _sound(text: Text, sentence: Sentence) -> Finding | None:
         (),
         "sound" if clause.finite else "sound-phrase",
     )
+
+
+def _is_statement(text: Text, subject: Span) -> bool:
+    """Whether a "subject" has a verb of its own and no word that makes it dependent: a wrong
+    parse."""
+    inside = text.tokens_in(subject.start, subject.end)
+    finite = any(t.tag in FINITE for t in inside)
+    return finite and not any(t.tag in ("WDT", "WP", "WP$", "WRB", "IN") for t in inside)
 
 
 def _introduction(text: Text, sentence: Sentence, comma: int) -> Clause | None:

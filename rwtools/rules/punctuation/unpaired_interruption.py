@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.clue import Fix, Span
+from rwtools.rules.friends import SPEECH
 from rwtools.rules.model import Finding, Rule
+from rwtools.rules.nouns import is_person
 from rwtools.rules.phrases import DASHES, clear, is_plural, prose, short, verb_group
 from rwtools.text import Clause, Sentence, Text, Token
 
@@ -41,6 +43,10 @@ _TIMES = frozenset(
 _INNER = frozenset({"relcl", "acl", "amod", "compound", "ccomp"})
 _FINITE = frozenset({"VBZ", "VBP", "VBD", "MD"})
 _NEVER_BARE = frozenset({"for example", "for instance", "to say the least", "on the contrary"})
+_WORKS = frozenset(
+    "album book drama essay film memoir novel opera painting play poem sculpture song story "
+    "symphony".split()
+)
 _KIN = frozenset(
     "husband wife brother sister father mother son daughter uncle aunt cousin friend neighbor "
     "neighbour colleague boss teacher captain owner mayor king queen president founder inventor "
@@ -228,10 +234,17 @@ def _not_closed(
         return None
     before = text.tokens[sentence.first : subject.i]
     opened = [t for t in before if t.text == ","]
-    if opened and (
-        before[0].pos not in ("ADP", "SCONJ", "ADV")
-        or text.subtree(subject.i)[0] != opened[-1].i + 1
-        or len(opened) > 1
+    start = text.subtree(subject.i)[0]
+    joined = text.tokens[clause.head].dep == "conj" and start > 1  # "..., and the team, whose ..."
+    joined = joined and text.tokens[start - 1].tag == "CC" and text.tokens[start - 2].text == ","
+    if (
+        opened
+        and not joined
+        and (
+            before[0].pos not in ("ADP", "SCONJ", "ADV")
+            or start != opened[-1].i + 1
+            or len(opened) > 1
+        )
     ):
         return None
     linked = next(text.tokens[i] for i in inner if text.tokens[i].head == subject.i)
@@ -304,9 +317,11 @@ def _one_comma(text: Text, sentence: Sentence) -> Finding | None:
             t.tag == "PRP" or t.dep == "mark" for t in inner
         ):
             verb = None  # the verb has a subject of its own: "Mara, seeing that it rained ..."
+    elif _takes_name(_noun_of(text, name)):
+        verb = _after_name(after)
     else:
         return None
-    if verb is None or verb.i <= comma + 2 or not _agrees(_noun_of(text, name), verb):
+    if verb is None or verb.i < comma + 2 or not _agrees(_noun_of(text, name), verb):
         return None
     if text.tokens[verb.i - 1].tag in ("CC", "PRP", "TO", "IN", "WDT", "WP"):
         return None
@@ -333,6 +348,25 @@ def _one_comma(text: Text, sentence: Sentence) -> Finding | None:
         (Fix(words.end, words.end, ","),),
         "fault-open",
     )
+
+
+def _takes_name(noun: Token) -> bool:
+    """Whether a noun is of the kind that a name is set beside: *the editor*, *her first novel*."""
+    return is_person(noun) or noun.lemma in _WORKS
+
+
+def _after_name(words: tuple[Token, ...]) -> Token | None:
+    """The finite verb right after a name or a title, with words enough after it."""
+    end = next((n for n, t in enumerate(words) if not _is_of_name(t)), len(words))
+    while end and words[end - 1].text.islower():
+        end -= 1
+    if not end or end + 1 >= len(words) or words[end].tag not in _FINITE:
+        return None
+    return words[end] if words[end].lemma not in SPEECH else None
+
+
+def _is_of_name(token: Token) -> bool:
+    return token.text[:1].isupper() or token.lower in ("of", "the", "and", "in")
 
 
 def _is_main(text: Text, verb: Token) -> bool:
