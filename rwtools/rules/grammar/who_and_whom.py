@@ -38,9 +38,8 @@ def _find(text: Text) -> Iterator[Finding]:
             verb = _own_verb(text, token, last)
             if verb is not None:
                 yield _fault(text, token, verb, "who", "fault-who")
-        elif token.lower == "who" and before is not None and token.i + 2 < last:
-            if _takes_whom(text, token, before):
-                yield _fault(text, token, before, "whom", "fault-whom")
+        elif token.lower == "who" and before is not None and _takes_whom(text, token, before):
+            yield _fault(text, token, before, "whom", "fault-whom")
 
 
 def _is_held(before: Token | None) -> bool:
@@ -85,7 +84,10 @@ def _takes_whom(text: Text, token: Token, before: Token) -> bool:
         return noun.lower in _PARTS
     if before.lower not in _PREPOSITIONS or noun.pos not in ("NOUN", "PROPN", "PUNCT"):
         return False
-    subject, verb = text.tokens[token.i + 1 : token.i + 3]
+    clause = text.tokens[token.i + 1 : min(token.i + 3, text.sentences[token.sent].last)]
+    if len(clause) < 2:
+        return False
+    subject, verb = clause
     held = noun.pos == "PUNCT" or before.lower in ("to", "with", "from")
     return held and subject.lower in _SUBJECTS and verb.tag in FINITE and verb.lemma != "be"
 
