@@ -164,15 +164,17 @@ def _with_other_words(case: Case, best: int, other: int) -> tuple[str, list[Quot
 
 
 def _main(case: Case, chances: Sequence[float], best: int) -> _Seen:
-    """The seam that decides most: where the mark fits best against the other choices' marks."""
+    """The seam that decides most: where most other choices have another mark, and among those
+    where the mark fits best against theirs."""
     gains = []
     for k, (seam, facts) in enumerate(zip(case.seams[best], case.facts[best], strict=True)):
-        gain = 0.0
+        gain, others = 0.0, 0
         for n, seams in enumerate(case.seams):
             if n != best and len(seams) == len(case.seams[best]) and seams[k].mark != seam.mark:
-                gain += mark_fit(seam, facts) - mark_fit(seams[k], case.facts[n][k]) + 1
-        gains.append((gain, -k))
-    k = -max(gains)[1]
+                gain += mark_fit(seam, facts) - mark_fit(seams[k], case.facts[n][k])
+                others += 1
+        gains.append((others, gain, -k))
+    k = -max(gains)[2]
     return _Seen(case, case.seams[best][k], case.facts[best][k])
 
 
@@ -369,6 +371,8 @@ def _against(case: Case, best: int, other: int) -> tuple[str, list[Quote], str |
     }
     for fault in sorted(case.faults[other], key=lambda f: -weights[id(f)]):
         if weights[id(fault)] >= 0.5:
+            if fault.rule == "semicolon-unequal-parts" and right_one.seam.mark != "comma":
+                break  # the rule's own words advise a comma
             evidence = [
                 q
                 for e in fault.evidence
@@ -440,6 +444,12 @@ def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
         )
     if mark == "colon":
         return f"After a colon you expect what was announced, but {seen.right} is not that.", None
+    if mark == "comma" and wanted == "colon":
+        return (
+            f"A comma only makes a small break. {right_one.left} announces what follows, and a "
+            "comma does not show that.",
+            None,
+        )
     if mark == "comma":
         return f"A comma is not the mark for the break between {seen.left} and {seen.right}.", None
     if mark == "dash":
