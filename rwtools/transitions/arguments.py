@@ -7,6 +7,7 @@ them.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 from rwtools.clue import Span
@@ -106,7 +107,9 @@ def arguments(text: Text, candidate: Candidate) -> tuple[Span | None, Span | Non
     if connectives()[candidate.form].pos == "adverb" and (parts := _spliced(text, candidate)):
         return parts
     tokens = text.tokens
-    joined = sides(text, candidate)
+    opener = next((i for i in range(candidate.first, candidate.last) if _opens(tokens[i])), None)
+    # "even" may hang beside "when", not on it
+    joined = sides(text, candidate if opener is None else replace(candidate, first=opener))
     top = tokens[joined.head]
     if top.dep in ("cc", "preconj") and joined.left is not None and joined.right is not None:
         return _coordinated(text, candidate, joined.left, joined.right)
@@ -115,6 +118,11 @@ def arguments(text: Text, candidate: Candidate) -> tuple[Span | None, Span | Non
     if joined.right is not None and joined.left is not None and (hangs or asks):
         return _subordinated(text, candidate, joined.left, joined.right)
     return _linked(text, candidate)
+
+
+def _opens(token: Token) -> bool:
+    """Whether a word opens a dependent clause."""
+    return token.dep == "mark" or (token.tag == "WRB" and token.dep == "advmod")
 
 
 def looks_back(text: Text, candidate: Candidate) -> bool:

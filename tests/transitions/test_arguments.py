@@ -37,6 +37,11 @@ def test_an_opening_part_ends_at_its_comma():
     assert found["arg1"] == "the hours shift"
 
 
+def test_even_before_when_does_not_cut_the_clause():
+    found = parts("They were calm; even when the house shook, she wrote letters.", "even when")
+    assert (found["arg1"], found["arg2"]) == ("she wrote letters", "the house shook")
+
+
 def test_a_part_does_not_open_with_the_word_that_hangs_it_on_a_verb():
     found = parts("She says that it hears sound, while an ear hears change.", "while")
     assert found["arg1"] == "it hears sound"

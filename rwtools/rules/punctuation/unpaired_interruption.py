@@ -300,6 +300,8 @@ def _one_comma(text: Text, sentence: Sentence) -> Finding | None:
     comma = commas[0]
     last = commas[1] if len(commas) > 1 else sentence.last
     name = text.tokens[sentence.first : comma]
+    if len(name) > 1 and name[-1].lower in ("here", "there"):
+        name = name[:-1]
     if not name or not _is_name(name) or comma + 3 >= last:
         return None
     after = text.tokens[comma + 1 : last]
