@@ -160,6 +160,9 @@ def _their_there(text: Text, token: Token) -> Iterator[Finding]:
         following = rest[noun + 1] if noun + 1 < len(rest) else None
         held = before.lower in ("of", "with", "into", "by", "on", "to", "for", "about")
         held = held or (before.pos == "VERB" and before.lemma not in _OF_PLACE)
+        if before.tag == "CC" and before.i and text.tokens[before.i - 1].lower != "here":
+            # "filled to the last page, and there margins too"
+            held = held or following is None or following.is_punct or following.lower == "too"
         told = following is not None and following.lower in ("who", "that", "which", "is", "are")
         owns = owns or (held and not told)
     if owns:
