@@ -56,7 +56,7 @@ def _own_verb(text: Text, token: Token, last: int) -> Token | None:
     if first is None:
         return None
     if words[first].tag in FINITE:
-        return None if apart else words[first]
+        return words[first] if not apart and _is_verb(words[first:]) else None
     verb = next((k for k, t in enumerate(words) if t.pos in ("VERB", "AUX")), None)
     if verb is None or verb > _LONGEST or any(t.pos not in _INSIDE for t in words[:verb]):
         return None
@@ -69,6 +69,13 @@ def _own_verb(text: Text, token: Token, last: int) -> Token | None:
         return None
     follow = next((t for t in rest if t.pos not in ("ADV", "PART")), None)
     return follow if follow is not None and follow.tag in FINITE else None
+
+
+def _is_verb(words: list[Token]) -> bool:
+    """Whether a stretch opens with a verb in sure form that asks no question: not *do we meet*."""
+    if words[0].pos == "AUX":
+        return len(words) > 1 and words[1].pos not in ("DET", "NOUN", "PRON", "PROPN")
+    return words[0].lower != words[0].lemma
 
 
 def _is_aside(text: Text, token: Token) -> bool:

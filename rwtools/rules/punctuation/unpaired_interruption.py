@@ -319,7 +319,7 @@ def _one_comma(text: Text, sentence: Sentence) -> Finding | None:
             t.tag == "PRP" or t.dep == "mark" for t in inner
         ):
             verb = None  # the verb has a subject of its own: "Mara, seeing that it rained ..."
-    elif _takes_name(_noun_of(text, name)):
+    elif _takes_name(name):
         verb = _after_name(after)
     else:
         return None
@@ -352,8 +352,13 @@ def _one_comma(text: Text, sentence: Sentence) -> Finding | None:
     )
 
 
-def _takes_name(noun: Token) -> bool:
-    """Whether a noun is of the kind that a name is set beside: *the editor*, *her first novel*."""
+def _takes_name(words: tuple[Token, ...]) -> bool:
+    """Whether words name one of the kind that a name is set beside: *the editor*, *her first
+    novel*. Words that describe may stand before the subject: *A tireless worker, Ada came ...*,
+    *The daughter of a smith, Ada came ...*."""
+    noun = words[-1]
+    if words[0].lower in ("a", "an") or any(t.pos == "ADP" for t in words):
+        return False
     return is_person(noun) or noun.lemma in _WORKS
 
 
