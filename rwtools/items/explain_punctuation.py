@@ -106,7 +106,7 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
     alike = _alike(case, best)
     if not case.seams[best] or len(alike) == 1:
         return _by_words(case, best)
-    seen = _main(case, chances, best)
+    seen = _main(case, best)
     path.add(
         "The choices differ in their marks. Read the words on both sides of the place first.",
         f"On the left stands {seen.left}, on the right {seen.right}.",
@@ -163,7 +163,7 @@ def _with_other_words(case: Case, best: int, other: int) -> tuple[str, list[Quot
     return f"{named(placed.words)} leaves out a word that the link needs.", evidence, None
 
 
-def _main(case: Case, chances: Sequence[float], best: int) -> _Seen:
+def _main(case: Case, best: int) -> _Seen:
     """The seam that decides most: where most other choices have another mark, and among those
     where the mark fits best against theirs."""
     gains = []

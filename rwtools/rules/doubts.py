@@ -267,8 +267,9 @@ def _after_inversion(text: Text, shape: Outline, place: Place) -> bool:
     if place.kind != "comma" or place.last - place.right < _WHOLE:
         return False
     alone, opens = plainness(text, shape, place, "strong")
-    first, then = text.tokens[place.right : place.right + 2]
-    opens = opens or (first.lower in _QUANTITIES and then.tag in FINITE)
+    first, *then = text.tokens[place.right : place.right + 4]
+    held = then[2:] if then[0].lower == "of" else then[:1]  # each of them | had
+    opens = opens or (first.lower in _QUANTITIES and any(t.tag in FINITE for t in held))
     return alone and opens and is_inverted(text, place.first, place.left)
 
 

@@ -146,9 +146,18 @@ def leads_to_subject(text: Text, candidate: Candidate) -> bool:
     return any(
         token.dep in ("nsubj", "nsubjpass")
         and text.subtree(token.i)[0] == last
-        and text.tokens[token.head].dep == "ROOT"
+        and _is_main(text, token.head)
         for token in text.tokens[last : sentence.last]
     )
+
+
+def _is_main(text: Text, verb: int) -> bool:
+    """Whether a verb is the sentence's own, or that of its part before a semicolon or the like."""
+    token = text.tokens[verb]
+    if token.dep == "ROOT":
+        return True
+    between = text.tokens[verb : token.head]
+    return token.dep in ("ccomp", "parataxis") and any(t.text in (";", ":", "—") for t in between)
 
 
 _OPENS_SUBJECT = frozenset({"DET", "PRON", "PROPN"})

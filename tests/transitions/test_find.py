@@ -43,6 +43,7 @@ def part(clue: Clue, role: str) -> str:
         ("Once the bell had rung, the pupils went home.", "once", "sequence"),
         ("You may take the path or you may wait for the boat.", "or", "alternative"),
         ("The ferryman rarely spoke. In short he disliked talk.", "in short", "detail"),
+        ("She looked round. In short the place was dead; nobody came.", "in short", "detail"),
         ("He kept silent. By contrast his sisters sang all day.", "by contrast", "contrast"),
         ("The river froze. For all that, he rose at five.", "for all that", "concession"),
     ],
