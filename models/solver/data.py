@@ -102,6 +102,12 @@ def set_items() -> list[Item]:
     return _measuring("sets")
 
 
+def practice_items() -> list[Item]:
+    """Items of all four skills by three tutors, as for an ordinary practice book; nothing was
+    trained, fitted or tuned on them (`corpus/measure/practice.jsonl`)."""
+    return _measuring("practice")
+
+
 def _measuring(name: str) -> list[Item]:
     path = ROOT / "corpus" / "measure" / f"{name}.jsonl"
     return [read_item(json.loads(row)) for row in path.read_text(encoding="utf-8").splitlines()]

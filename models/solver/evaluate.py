@@ -196,9 +196,13 @@ def vetted(items: Sequence[Item], count: int = 30, seed: int = 1) -> dict[str, o
 
 
 def sets(jobs: int) -> dict[str, Any]:
-    """Figures of the practice sets, as others write them."""
+    """Figures of the practice sets and of the practice book, as others write them."""
     found = solved(data.set_items(), jobs)
-    return {"all": figures(found), "by_skill": by_skill(found)}
+    book = solved(data.practice_items(), jobs)
+    return {
+        "sets": {"all": figures(found), "by_skill": by_skill(found)},
+        "practice": {"all": figures(book), "by_skill": by_skill(book)},
+    }
 
 
 def written(jobs: int) -> dict[str, Any]:
@@ -246,7 +250,7 @@ def main() -> None:
     if "written" in wanted:
         known |= written(options.jobs)
     if "sets" in wanted:
-        known["sets"] = sets(options.jobs)
+        known |= sets(options.jobs)
     if "made" in wanted:
         known |= made(options.generated, options.jobs)
     if "vet" in wanted:
