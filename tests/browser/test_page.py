@@ -78,6 +78,13 @@ def test_three_steps_of_help(open_page):
     page = open_page()
     page.click("[data-reveal=where]")
     assert page.locator("#passage .transition").count() == 0
+    looks = page.evaluate(
+        "[...new Set([...document.querySelectorAll('#passage .mark')].map(e => {"
+        " const s = getComputedStyle(e); return s.textDecorationLine + s.color + s.fontWeight; }))]"
+    )
+    assert len(looks) == 1
+    assert looks[0].startswith("underline")
+    assert "guess" in page.inner_text("#note")
     page.locator("#passage .mark").first.click()
     assert "rule:" not in page.inner_text("#note")
     page.click("#note >> text=Tell me why")
@@ -92,7 +99,7 @@ def test_counts_by_kind_and_a_list_of_all(open_page):
     page.click("#counts summary")
     assert page.locator("#signals tbody tr").count() >= 3
     page.locator("#signals .list button").first.click()
-    assert page.locator("#passage .mark[aria-pressed=true]").count() <= 1
+    assert page.locator("#passage .mark[aria-pressed=true]").count() == 1
     assert page.inner_text("#note h2")
 
 
@@ -113,7 +120,7 @@ def test_a_question_is_worked_out_step_by_step(open_page):
 
 
 def test_on_a_phone_each_step_comes_into_sight(open_page):
-    page = open_page("question", width=360, height=740)
+    page = open_page("question", width=360, height=740, reduced_motion="reduce")
     page.click("#ask-example")
     page.click("#ask button[type=submit]")
     page.wait_for_selector("#path li")
@@ -139,11 +146,17 @@ def test_a_drill_gives_feedback_and_keeps_a_history_that_can_be_deleted(open_pag
         page.locator("#drill input[type=radio]").first.check()
         page.click("#drill button[type=submit]")
         page.wait_for_selector("#drill-note .verdict")
-        page.locator("#drill-note .tools button").click()
+        page.locator("#drill-note .tools button").first.click()
     assert "right" in page.inner_text("#drill h2")
     page.click("#history summary")
     assert page.locator("#past tbody tr").count() >= 1
+    assert page.locator("#runs tbody tr").count() == 1
     page.click("#forget")
+    assert page.locator("#past tbody tr").count() >= 1
+    page.click("#forget-no")
+    assert page.evaluate("document.activeElement.id") == "forget"
+    page.click("#forget")
+    page.click("#forget-yes")
     assert page.locator("#past tbody tr").count() == 0
     assert page.evaluate("localStorage.getItem('rwtools.history')") is None
 

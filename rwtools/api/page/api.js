@@ -35,6 +35,25 @@ export function trouble(error) {
   if (error) place.scrollIntoView({ block: "nearest" });
 }
 
+// Work that a button starts: meanwhile it says so and is off; the keyboard's place stays on it.
+export async function busy(button, says, work) {
+  const words = button.textContent;
+  const held = document.activeElement === button;
+  button.disabled = true;
+  button.textContent = says;
+  try {
+    trouble(null);
+    return await work();
+  } catch (error) {
+    trouble(error);
+    return undefined;
+  } finally {
+    button.disabled = false;
+    button.textContent = words;
+    if (held && document.activeElement === document.body) button.focus({ preventScroll: true });
+  }
+}
+
 // Build an element; text is always text, never HTML.
 export function make(tag, attributes = {}, ...children) {
   const element = document.createElement(tag);

@@ -1,6 +1,7 @@
 // The Class desk: questions and answers in, the report out.
-import { call, make, trouble } from "./api.js";
-import { skillName } from "./marks.js";
+import { busy, call, make } from "./api.js";
+import { complaints, watch } from "./forms.js";
+import { skillName } from "./names.js";
 
 const by = (id) => document.getElementById(id);
 
@@ -11,25 +12,23 @@ function download(name, text, type) {
 }
 
 export function begin() {
-  by("grade").addEventListener("submit", async (event) => {
+  watch(by("grade"));
+  by("grade").addEventListener("submit", (event) => {
     event.preventDefault();
-    const button = event.submitter;
-    button.disabled = true;
-    try {
-      trouble(null);
+    const form = by("grade");
+    const found = ["grade-items", "grade-answers"].filter((id) => !by(id).files.length)
+      .map((id) => [by(id), "Choose a file first."]);
+    if (!complaints(form, found)) return;
+    busy(form.querySelector("[type=submit]"), "Marking …", async () => {
       const body = () => {
-        const form = new FormData();
-        form.append("items", by("grade-items").files[0]);
-        form.append("answers", by("grade-answers").files[0]);
-        return form;
+        const data = new FormData();
+        data.append("items", by("grade-items").files[0]);
+        data.append("answers", by("grade-answers").files[0]);
+        return data;
       };
       const report = await call("/v1/grade", body(), { form: true });
       show(report, async () => download("report.html", await call("/v1/grade?format=html", body(), { form: true }), "text/html"));
-    } catch (error) {
-      trouble(error);
-    } finally {
-      button.disabled = false;
-    }
+    });
   });
 }
 

@@ -1,88 +1,115 @@
 // The Drill desk: questions from the current text, done on the spot, with feedback at once.
-import { call, make, quoted, trouble } from "./api.js";
-import { draw, skillName } from "./marks.js";
+import { busy, call, make, quoted } from "./api.js";
+import { keep, kept } from "./forms.js";
+import * as history from "./history.js";
+import { draw } from "./marks.js";
+import { skillName } from "./names.js";
 import { solve } from "./question.js";
 import { currentText } from "./read.js";
+import { reveal } from "./sight.js";
 
 const by = (id) => document.getElementById(id);
-const STORE = "rwtools.history";
-const state = { items: [], at: 0, results: [], began: 0 };
+const LETTERS = "ABCDEF";
+const NONE = { text: "", items: [], results: [], forgotten: 0, when: null };
+// `results` are the answers so far; the first `forgotten` of them were deleted from the history.
+const state = { ...NONE, began: 0, open: false };
 
-const past = () => {
-  try {
-    return JSON.parse(localStorage.getItem(STORE)) || [];
-  } catch {
-    return [];
-  }
-};
+const running = () => state.items.length > state.results.length;
+// The beginning of a text, cut between words.
+const short = (text) => quoted(text.length > 140 ? `${text.slice(0, 140).replace(/\s+\S*$/, "")} …` : text);
 
-function history() {
-  const runs = past();
-  const tally = new Map();
-  for (const run of runs)
-    for (const { skill, right } of run.results) {
-      const [good, all] = tally.get(skill) || [0, 0];
-      tally.set(skill, [good + right, all + 1]);
-    }
-  by("past").replaceChildren(runs.length
-    ? make("table", {},
-      make("caption", { class: "tag" }, `${runs.length} drill${runs.length === 1 ? "" : "s"} so far`),
-      make("thead", {}, make("tr", {}, make("th", { scope: "col" }, "What"), make("th", { scope: "col", class: "number" }, "Right"), make("th", { scope: "col", class: "number" }, "Done"))),
-      make("tbody", {}, ...[...tally].map(([skill, [good, all]]) =>
-        make("tr", {}, make("td", {}, skillName(skill)), make("td", { class: "number" }, String(good)), make("td", { class: "number" }, String(all))))))
-    : make("p", {}, "Nothing yet."));
-  by("forget").disabled = !runs.length;
+function save() {
+  const { text, items, results, forgotten, when } = state;
+  keep("drill", running() ? { text, items, results, forgotten, when } : null);
+  if (results.length > forgotten) history.save({ when, results: results.slice(forgotten) });
 }
 
 function start(message) {
+  state.open = false;
   note();
   by("drill").replaceChildren(
     make("p", {}, message || "A drill has up to six questions. There is no hurry here: read each text to its end first."),
-    make("p", { class: "quote" }, quoted(currentText().slice(0, 140) + (currentText().length > 140 ? " …" : ""))),
-    make("div", { class: "tools" }, make("button", { type: "button", onclick: begin_ }, "Make the drill")),
+    make("p", { class: "quote" }, short(currentText())),
+    make("div", { class: "tools" },
+      make("button", { type: "button", onclick: makeDrill }, "Make the drill"),
+      running() ? make("button", { type: "button", class: "quiet", onclick: ask },
+        `Go on with the drill you began (question ${state.results.length + 1} of ${state.items.length})`) : null),
   );
 }
 
-async function begin_(event) {
-  event.target.disabled = true;
-  event.target.textContent = "Making questions …";
-  try {
-    trouble(null);
-    const { items } = await call("/v1/make", { passages: [currentText()], count: 6 });
-    if (!items.length) return start("No good question came out of this text. A longer text with more joining words works better.");
-    Object.assign(state, { items, at: 0, results: [] });
+function makeDrill(event) {
+  const text = currentText();
+  return busy(event.target, "Making questions …", async () => {
+    const { items } = await call("/v1/make", { passages: [text], count: 6 });
+    if (!items.length) {
+      start("No good question came out of this text. A longer text with more joining words works better.");
+      return;
+    }
+    Object.assign(state, NONE, { text, items, results: [], when: new Date().toISOString() });
+    save();
     ask();
-  } catch (error) {
-    trouble(error);
-    start();
-  }
+  });
 }
 
+function leave() {
+  const done = state.results.length;
+  start(done ? `You left the drill. ${done === 1 ? "Your answer is" : `Your ${done} answers are`} in your history below.` : "You left the drill before its first answer.");
+  by("drill").querySelector("button").focus();
+}
+
+const leaveButton = () => make("button", { type: "button", class: "quiet", onclick: leave }, "Leave this drill");
+
 function ask() {
-  const item = state.items[state.at];
+  const at = state.results.length;
+  const item = state.items[at];
   note();
-  state.began = Date.now();
+  Object.assign(state, { began: Date.now(), open: true });
   const text = make("div", { class: "passage" });
   draw(text, item.passage);
-  const form = make("form", {},
-    make("p", { class: "tag" }, `Question ${state.at + 1} of ${state.items.length}: ${skillName(item.skill)}`),
+  const form = make("form", { novalidate: true },
+    make("p", { class: "tag", tabindex: "-1" }, `Question ${at + 1} of ${state.items.length}: ${skillName(item.skill)}`),
+    make("p", { class: "tag", id: "drill-source" }),
     text,
     make("fieldset", { class: "options" },
       make("legend", { class: "stem" }, item.question),
       ...item.choices.map((choice, i) => make("label", {},
-        make("input", { type: "radio", name: "choice", value: "ABCDEF"[i], required: true }),
-        make("span", {}, `${"ABCDEF"[i]}. ${choice}`)))),
-    make("div", { class: "tools" }, make("button", { type: "submit" }, "Check my answer")));
+        make("input", { type: "radio", name: "choice", value: LETTERS[i], required: true }),
+        make("span", {}, `${LETTERS[i]}. ${choice}`)))),
+    make("p", { class: "complaint", role: "alert", hidden: true }, "Choose an answer first."),
+    make("div", { class: "tools" }, make("button", { type: "submit" }, "Check my answer"), leaveButton()));
+  const missing = form.querySelector(".complaint");
+  form.addEventListener("change", () => { missing.hidden = true; });
   form.addEventListener("submit", (event) => {
     event.preventDefault();
-    check(item, new FormData(form).get("choice"), form, text);
+    const letter = new FormData(form).get("choice");
+    missing.hidden = Boolean(letter);
+    if (letter) check(item, letter, form, text);
+    else form.querySelector("input").focus();
   });
   by("drill").replaceChildren(form);
+  source();
+}
+
+// Where the Read page has another text by now, say which one this drill is from.
+function source() {
+  const place = by("drill-source");
+  if (!place) return;
+  place.hidden = state.text === currentText();
+  place.textContent = `This drill is from another text than the one on the Read page: ${short(state.text)}`;
+}
+
+// The next question begins where its text begins, for the eye and for the keyboard.
+function next() {
+  if (!running()) return finish();
+  ask();
+  if (by("drill").getBoundingClientRect().top < 0) by("drill").scrollIntoView({ block: "start" });
+  return by("drill").querySelector(".tag").focus({ preventScroll: true });
 }
 
 async function check(item, letter, form, text) {
   const right = letter === item.answer;
   state.results.push({ skill: item.skill, right, seconds: Math.round((Date.now() - state.began) / 1000) });
+  save();
   for (const input of form.elements) input.disabled = true;
   for (const label of form.querySelectorAll(".options label")) {
     const own = label.firstChild.value;
@@ -90,15 +117,15 @@ async function check(item, letter, form, text) {
     label.classList.toggle("miss", own === letter && !right);
   }
   form.querySelector(".tools").remove();
-  const key = item.choices["ABCDEF".indexOf(item.answer)];
-  const last = state.at + 1 >= state.items.length;
-  const next = make("button", { type: "button", onclick: () => { state.at += 1; last ? finish() : ask(); } }, last ? "See how it went" : "Next question");
+  const key = item.choices[LETTERS.indexOf(item.answer)];
+  const onward = make("button", { type: "button", onclick: next }, running() ? "Next question" : "See how it went");
   const why = make("div", {}, make("p", {}, item.rationale || ""));
   note(
     make("p", { class: `verdict ${right ? "right" : "wrong"}` }, right ? "Right." : `Not this one. The answer is ${item.answer}: ${quoted(key)}.`),
-    why, make("div", { class: "tools" }, next));
-  next.focus();
+    why, make("div", { class: "tools" }, onward, running() ? leaveButton() : null));
+  onward.focus({ preventScroll: true });
   draw(text, item.passage, { evidence: item.evidence });
+  reveal(text.querySelectorAll(".ev"), by("drill-note"));
   if (right) return;
   try {
     const solution = await solve(item);
@@ -112,29 +139,41 @@ async function check(item, letter, form, text) {
 function note(...children) {
   by("drill-note").hidden = !children.length;
   by("drill-note").replaceChildren(...children);
+  by("drill-note").scrollTop = 0;
 }
 
 function finish() {
   const good = state.results.filter((r) => r.right).length;
-  localStorage.setItem(STORE, JSON.stringify([...past(), { when: new Date().toISOString(), results: state.results }]));
-  history();
   note();
   const missed = [...new Set(state.results.filter((r) => !r.right).map((r) => skillName(r.skill)))];
   by("drill").replaceChildren(
     make("h2", { tabindex: "-1" }, `${good} of ${state.results.length} right`),
     make("p", {}, missed.length ? `Practise next: ${missed.join(", ")}.` : "No miss. Try a harder text."),
     make("div", { class: "tools" }, make("button", { type: "button", onclick: () => start() }, "Another drill")));
+  state.open = false;
   by("drill").querySelector("h2").focus();
 }
 
+// Coming to the desk: a drill that stands open stays; "Make a drill from this text" asks for a new one.
 export function enter() {
-  if (!state.items.length || state.at >= state.items.length - 1) start();
-  history();
+  history.draw();
+  if (state.open) source();
+  else start();
+}
+
+export function fromText() {
+  if (state.open && state.text !== currentText()) start();
 }
 
 export function begin() {
-  by("forget").addEventListener("click", () => {
-    localStorage.removeItem(STORE);
-    history();
+  Object.assign(state, kept("drill") || {});
+  history.begin(() => {
+    state.forgotten = state.results.length;
+    save();
   });
+}
+
+// After a reload, the drill that was open goes on with its first question that has no answer.
+export function resume() {
+  if (running()) ask();
 }

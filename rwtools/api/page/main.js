@@ -1,10 +1,12 @@
 // One page, four desks. The address says which desk is open, so that Back works.
+import { trouble } from "./api.js";
 import * as marks from "./class.js";
 import * as drill from "./drill.js";
 import * as question from "./question.js";
 import * as read from "./read.js";
 
-const DESKS = ["read", "question", "drill", "marks"];
+const TITLES = { read: "Read", question: "Question", drill: "Drill", marks: "Class" };
+const DESKS = Object.keys(TITLES);
 
 function open() {
   const named = location.hash.slice(1).split("?")[0];
@@ -15,6 +17,7 @@ function open() {
     if (link.dataset.desk === desk) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");
   }
+  document.title = `${TITLES[desk]} · rwtools: which words decide, and why`;
   if (desk === "drill") drill.enter();
 }
 
@@ -38,8 +41,15 @@ light();
 question.begin();
 drill.begin();
 marks.begin();
-document.getElementById("to-drill").addEventListener("click", () => { location.hash = "drill"; });
-window.addEventListener("hashchange", open);
+document.getElementById("to-drill").addEventListener("click", () => {
+  drill.fromText();
+  location.hash = "drill";
+});
+window.addEventListener("hashchange", () => {
+  trouble(null);
+  open();
+});
 await read.begin();
+drill.resume();
 open();
 document.body.dataset.ready = "yes";

@@ -1,37 +1,29 @@
 // The Question desk: a question worked out, one step at a time, each step lighting up its words.
-import { call, make, quoted, trouble } from "./api.js";
+import { busy, call, make, quoted } from "./api.js";
+import * as form from "./ask.js";
 import { draw } from "./marks.js";
+import { hundred } from "./names.js";
+import { reveal } from "./sight.js";
 
 const by = (id) => document.getElementById(id);
 const state = { item: null, solution: null, step: -1 };
-
-const EXAMPLE = {
-  skill: "transition",
-  passage: "The old ferry could carry forty people and crossed only at high tide. ____, the new one takes two hundred and sails every hour.",
-  question: "Which words join the two sentences best?",
-  choices: ["By contrast", "For example", "As a result", "In other words"],
-};
-
-function fill(item) {
-  by("ask-skill").value = item.skill;
-  by("ask-passage").value = item.passage;
-  by("ask-target").value = item.target || "";
-  by("ask-question").value = item.question;
-  by("ask-choices").value = item.choices.join("\n");
-}
-
-function read() {
-  const choices = by("ask-choices").value.split("\n").map((line) => line.trim().replace(/^[A-Fa-f][.)]\s+/, "")).filter(Boolean);
-  const item = { id: "page", skill: by("ask-skill").value, passage: by("ask-passage").value.trim(), question: by("ask-question").value.trim(), choices };
-  const target = by("ask-target").value.trim();
-  if (target) item.target = target;
-  return item;
-}
 
 export async function solve(item) {
   const { solutions } = await call("/v1/solve", { items: [item] });
   return solutions[0];
 }
+
+// How far to trust an answer, in words and with the number.
+export function trust(confidence) {
+  const number = hundred(confidence);
+  const share = `of 100 answers given with this much confidence, about ${number} are right`;
+  if (number >= 90) return `How sure: very sure. ${capital(share)}.`;
+  if (number >= 75) return `How sure: fairly sure. ${capital(share)}.`;
+  if (number >= 50) return `How sure: not very sure. ${capital(share)}. Check it for yourself.`;
+  return `How sure: this is not much more than a guess. ${capital(share)}. Do not rely on it.`;
+}
+
+const capital = (text) => text[0].toUpperCase() + text.slice(1);
 
 function redraw() {
   const { item, solution, step } = state;
@@ -47,13 +39,14 @@ function redraw() {
   const steps = stations(solution);
   const current = steps[step];
   const done = step >= steps.length - 1;
-  draw(by("asked-passage"), item.passage, { evidence: current.evidence });
+  draw(by("asked-passage"), item.passage, { evidence: current.evidence, rule: current.rule });
   by("asked-question").textContent = item.question;
   by("asked-choices").replaceChildren(...solution.choices.map((c) =>
     make("li", { class: done ? c.verdict : "" }, make("span", { class: "text" }, c.text), done ? make("span", { class: "why" }, c.reason) : null)));
   by("path-place").textContent = `Step ${step + 1} of ${steps.length}`;
   by("path").replaceChildren(...steps.slice(0, step + 1).map((s, i) => i === step
-    ? make("li", { "aria-current": "step" }, make("span", { class: "do" }, s.action), make("p", {}, s.finding))
+    ? make("li", { "aria-current": "step", tabindex: "-1" }, make("span", { class: "do" }, s.action), make("p", {}, s.finding),
+      s.trust ? make("p", { class: s.doubt ? "doubt" : "tag", id: "sure" }, s.trust) : null)
     : make("li", {}, make("button", { type: "button", onclick: () => go(i) }, s.action))));
   by("path-next").disabled = done;
   by("path-back").disabled = step <= 0;
@@ -63,36 +56,40 @@ function redraw() {
 function stations(solution) {
   const chosen = solution.choices.find((c) => c.letter === solution.answer);
   return [...solution.path, chosen
-    ? { action: `The answer is ${chosen.letter}: ${quoted(chosen.text)}.`, finding: chosen.reason, evidence: chosen.evidence }
+    ? { action: `The answer is ${chosen.letter}: ${quoted(chosen.text)}.`, finding: chosen.reason, evidence: chosen.evidence,
+      trust: trust(solution.confidence), doubt: hundred(solution.confidence) < 75 }
     : { action: "The answer stays open.", finding: "The words of this passage do not decide it.", evidence: [] }];
 }
 
 function go(step) {
+  const held = document.activeElement;
   state.step = step;
   redraw();
+  const current = by("path").lastElementChild;
+  // A button that is off or gone keeps no focus: the step itself takes it.
+  if (held.disabled || !held.isConnected) current.focus({ preventScroll: true });
   // The note may be lower than its steps: bring the last one up under the buttons.
+  const note = by("path").closest(".note");
   const below = by("path-tools").getBoundingClientRect().bottom;
-  by("path").closest(".note").scrollTop += by("path").lastElementChild.getBoundingClientRect().top - below;
+  note.scrollTop += current.getBoundingClientRect().top - below;
+  reveal(by("asked-passage").querySelectorAll(".ev"), note);
 }
 
 export function begin() {
-  by("ask").addEventListener("submit", async (event) => {
+  form.begin();
+  by("ask").addEventListener("submit", (event) => {
     event.preventDefault();
-    const button = event.submitter;
-    if (button) button.disabled = true;
-    try {
-      trouble(null);
-      const item = read();
+    const item = form.read();
+    if (!item) return;
+    busy(by("ask").querySelector("[type=submit]"), "Working it out …", async () => {
       Object.assign(state, { item, solution: await solve(item), step: 0 });
       redraw();
-      by("path-next").focus();
-    } catch (error) {
-      trouble(error);
-    } finally {
-      if (button) button.disabled = false;
-    }
+      by("path-next").focus({ preventScroll: true });
+      // The form was longer than what takes its place.
+      if (by("asked").getBoundingClientRect().top < 0) by("asked").scrollIntoView({ block: "start" });
+      go(0);
+    });
   });
-  by("ask-example").addEventListener("click", () => fill(EXAMPLE));
   by("ask-again").addEventListener("click", () => {
     state.solution = null;
     redraw();

@@ -1,17 +1,28 @@
 // The Read desk: a passage with its signals, a note about the chosen one, three steps of help.
-import { call, make, quoted, trouble } from "./api.js";
-import { NAMES, draw, layers, markOf, roleName } from "./marks.js";
+import { busy, call, make, trouble } from "./api.js";
+import { complain, complaints, keep, kept, settle, watch } from "./forms.js";
+import { list, title } from "./list.js";
+import { beside, draw, drawn } from "./marks.js";
+import { NAMES, hundred, isWeak, markOf, parts, topic } from "./names.js";
+import { reveal } from "./sight.js";
 
 const by = (id) => document.getElementById(id);
-const state = { text: "", clues: [], chosen: null, reveal: "all", examples: [], example: -1 };
+const state = { text: "", clues: [], chosen: null, listed: false, reveal: "all", examples: [], example: -1 };
 
 export const currentText = () => state.text;
 
 export async function show(text) {
-  const data = await call("/v1/hint", { passage: text });
-  Object.assign(state, { text, clues: data.clues, chosen: null });
-  redraw();
+  by("passage").setAttribute("aria-busy", "true");
+  try {
+    const data = await call("/v1/hint", { passage: text });
+    Object.assign(state, { text, clues: data.clues, chosen: null });
+    redraw();
+  } finally {
+    by("passage").removeAttribute("aria-busy");
+  }
 }
+
+const ownSpan = (clue) => (e) => e.start !== clue.start || e.end !== clue.end;
 
 function redraw() {
   const plain = state.reveal === "where";
@@ -20,67 +31,127 @@ function redraw() {
     clues: state.clues,
     chosen: state.chosen,
     plain,
-    evidence: clue && state.reveal === "all" ? clue.evidence.filter((e) => e.start !== clue.start || e.end !== clue.end) : null,
+    evidence: clue && state.reveal === "all" ? clue.evidence.filter(ownSpan(clue)) : null,
+    rule: clue?.rule,
     onChoose: choose,
   });
   legend(plain);
   note(clue);
-  list();
+  list({ clues: state.clues, chosen: state.chosen, told: !plain, onChoose: fromList });
 }
 
+const marked = (index) => by("passage").querySelector(`[data-index="${index}"]`);
+
 function choose(index) {
-  state.chosen = state.chosen === index ? null : index;
+  Object.assign(state, { chosen: state.chosen === index ? null : index, listed: false });
   redraw();
-  const mark = by("passage").querySelector(`[data-index="${index}"]`);
-  if (mark) mark.focus({ preventScroll: !window.matchMedia("(max-width: 60rem)").matches });
+  marked(index)?.focus({ preventScroll: !window.matchMedia("(max-width: 60rem)").matches });
+}
+
+// The note is in sight beside the list, so the reader's place in the list can stay.
+function fromList(index) {
+  Object.assign(state, { chosen: state.chosen === index ? null : index, listed: true });
+  redraw();
+  listed(index).focus({ preventScroll: true });
+}
+
+const listed = (index) => by("signals").querySelector(`[data-clue="${index}"]`);
+
+function close() {
+  const { chosen } = state;
+  state.chosen = null;
+  redraw();
+  (state.listed ? listed(chosen) : marked(chosen))?.focus({ preventScroll: true });
 }
 
 function legend(plain) {
-  const used = plain ? [] : Object.keys(NAMES).filter((n) => state.clues.some((c) => markOf(c) === n));
+  const shown = drawn(state.clues).map((e) => e.clue);
+  const used = plain ? [] : Object.keys(NAMES).filter((n) => shown.some((c) => markOf(c) === n));
   by("legend").replaceChildren(
     ...(plain
       ? [make("li", {}, "Each underlined place is a signal. What kind? Try to say before you go on.")]
       : used.map((n) => make("li", {}, make("span", { class: n }, NAMES[n])))),
+    ...(!plain && shown.some(isWeak) ? [make("li", {}, make("span", { class: "perhaps" }, "with “?”: perhaps, a doubtful mark"))] : []),
   );
 }
 
 function note(clue) {
   const place = by("note");
-  if (!clue) {
-    const count = state.clues.length;
-    place.replaceChildren(
-      make("h2", {}, count ? `${count} signal${count === 1 ? "" : "s"}` : "No signal found"),
-      make("p", {}, count
-        ? "Choose a marked place in the text (mouse, finger, or Tab and Enter)."
-        : "This text joins its ideas without special words, and gives no word's meaning."),
-    );
-    return;
-  }
-  const children = [make("h2", { class: "quote" }, clue.quote.trim() ? quoted(clue.quote) : "A mark is missing here")];
-  if (state.reveal === "where") {
-    children.push(
-      make("p", {}, "Look here. What does this place do: does it join two ideas, give a meaning, or mark a boundary?"),
-      make("div", { class: "tools" }, make("button", { type: "button", onclick: () => setReveal("why") }, "Tell me why")),
-    );
-  } else {
-    const kind = markOf(clue);
-    children.push(
-      make("p", { class: "tag" }, kind === clue.label ? NAMES[kind] : `${NAMES[kind]}: ${clue.label}`),
-      make("p", {}, clue.explanation),
-    );
-    if (state.reveal === "all") children.push(...details(clue));
-    else children.push(make("div", { class: "tools" }, make("button", { type: "button", onclick: () => setReveal("all") }, "Show me in the text")));
-  }
-  place.replaceChildren(...children);
+  place.scrollTop = 0;
+  if (!clue) place.replaceChildren(...overview());
+  else place.replaceChildren(
+    make("h2", { class: "quote" }, clue.quote.trim() ? title(clue) : "A mark is missing here"),
+    ...(state.reveal === "where" ? guess() : told(clue)),
+    ...others());
+}
+
+function overview() {
+  const count = state.clues.length;
+  if (!count)
+    return [
+      make("h2", {}, "No signal found"),
+      make("p", {}, "This page found no joining word that it knows, no word that the text explains, and no fault. It reads English only."),
+      make("p", { class: "tag" }, "A text without marks is not therefore correct."),
+    ];
+  const places = drawn(state.clues).length;
+  const weak = state.clues.filter(isWeak).length;
+  return [
+    make("h2", {}, `${count} signal${count === 1 ? "" : "s"}`),
+    make("p", {}, [
+      `Choose ${places === 1 ? "the marked place" : `one of the ${places} marked places`}${places < count ? " (some have more than one signal)" : ""}`,
+      state.reveal === "where"
+        ? " and guess its kind: does it join ideas, give a meaning, or mark a boundary? Step 2 tells you."
+        : ": with the mouse, a finger, or Tab and Enter."].join("")),
+    weak && state.reveal !== "where" ? make("p", {}, `${weak} of them ${weak === 1 ? "is" : "are"} doubtful, drawn lighter and with a “?”.`) : null,
+    make("p", { class: "tag" }, "What has no mark is not therefore correct: the page marks only what its rules know."),
+  ].filter(Boolean);
+}
+
+function guess() {
+  return [
+    make("p", {}, "Look here. What does this place do: does it join two ideas, give a meaning, or mark a boundary? Guess first."),
+    make("div", { class: "tools" }, make("button", { type: "button", onclick: () => setReveal("why") }, "Tell me why")),
+  ];
+}
+
+function told(clue) {
+  const kind = markOf(clue);
+  const doubt = isWeak(clue)
+    ? make("p", { class: "doubt" }, `Perhaps. This mark is doubtful: of 100 marks like it, about ${hundred(clue.confidence)} are right. If it is right, then:`)
+    : null;
+  return [
+    make("p", { class: "tag" }, `${doubt ? "perhaps " : ""}${NAMES[kind]}: ${topic(clue)}`),
+    doubt,
+    make("p", {}, clue.explanation),
+    ...(state.reveal === "all" ? details(clue) : [
+      make("div", { class: "tools" }, make("button", { type: "button", onclick: () => setReveal("all") }, "Show me in the text"))]),
+  ].filter(Boolean);
+}
+
+// Signals at the same place, and the way from the list to the text.
+function others() {
+  const tools = beside(state.clues, state.chosen).map(({ clue, index }) =>
+    make("button", { type: "button", class: "quiet", onclick: () => choose(index) },
+      `Also here: ${title(clue)}${state.reveal === "where" ? "" : `, ${topic(clue)}`}`));
+  if (state.listed)
+    tools.push(make("button", { type: "button", class: "quiet", onclick: toText }, "Go to it in the text"));
+  return tools.length ? [make("div", { class: "tools" }, ...tools)] : [];
+}
+
+function toText() {
+  const mark = marked(state.chosen);
+  mark.focus({ preventScroll: true });
+  reveal([mark, ...by("passage").querySelectorAll(".ev")], by("note"));
 }
 
 function details(clue) {
   const found = [];
-  const shown = layers(clue.evidence).filter((e) => e.start !== clue.start || e.end !== clue.end);
+  const shown = parts(clue.evidence.filter(ownSpan(clue)), clue.rule);
   if (shown.length)
-    found.push(make("dl", {}, ...shown.flatMap((e) => [make("dt", {}, roleName(e.role)), make("dd", {}, quoted(e.quote))])));
+    found.push(make("dl", {}, ...shown.flatMap((e) => [make("dt", {}, e.name), make("dd", {}, title(e))])));
   if (clue.fix.length) found.push(make("p", { class: "better" }, "Better: ", make("span", { class: "quote" }, mended(clue))));
-  found.push(make("p", { class: "tag" }, `rule: ${clue.rule} · how sure: ${Math.round(clue.confidence * 100)} of 100`));
+  const rule = clue.label === "sound" ? topic(clue) : clue.rule;
+  found.push(make("p", { class: "tag" }, `rule: ${rule} · how sure: ${hundred(clue.confidence)} of 100`));
   return found;
 }
 
@@ -96,73 +167,68 @@ function mended(clue) {
   return `${left ? "… " : ""}${words.replace(/\s+/g, " ").trim()}${right < text.length ? " …" : ""}`;
 }
 
-function list() {
-  const counts = new Map();
-  for (const clue of state.clues) {
-    const kind = markOf(clue);
-    const name = ["sound", "fault"].includes(clue.label) ? `${NAMES[kind]}: ${clue.rule.replaceAll("-", " ")}` : `${NAMES[kind]}: ${clue.label}`;
-    counts.set(name, (counts.get(name) || 0) + 1);
-  }
-  const rows = [...counts].sort((a, b) => b[1] - a[1] || a[0].localeCompare(b[0]));
-  const told = state.reveal !== "where";
-  by("signals").replaceChildren(
-    told ? make("table", {},
-      make("caption", { class: "tag" }, "How many of each kind"),
-      make("thead", {}, make("tr", {}, make("th", { scope: "col" }, "What"), make("th", { scope: "col", class: "number" }, "How many"))),
-      make("tbody", {}, ...rows.map(([name, n]) => make("tr", {}, make("td", {}, name), make("td", { class: "number" }, String(n))))),
-    ) : make("p", {}, "Step 2 tells what kinds they are."),
-    make("h2", {}, "One by one"),
-    make("ol", { class: "list" }, ...state.clues.map((clue, i) =>
-      make("li", {}, make("button", { type: "button", onclick: () => choose(i) },
-        `${clue.quote.trim() ? quoted(clue.quote) : "a missing mark"}${told ? ` – ${["sound", "fault"].includes(clue.label) ? NAMES[clue.label] : clue.label}` : ""}`)))),
-  );
-}
-
 export function setReveal(level) {
+  // The button in the note that asked for more is gone after this: the note itself takes its place.
+  const within = by("note").contains(document.activeElement);
   state.reveal = level;
   for (const button of document.querySelectorAll("[data-reveal]"))
     button.setAttribute("aria-pressed", String(button.dataset.reveal === level));
   redraw();
-}
-
-async function safely(work) {
-  try {
-    trouble(null);
-    await work();
-  } catch (error) {
-    trouble(error);
-  }
+  if (within) by("note").focus({ preventScroll: true });
 }
 
 async function nextExample() {
   if (!state.examples.length) state.examples = await call("/v1/examples");
   state.example = (state.example + 1) % state.examples.length;
   await show(state.examples[state.example].passage);
+  keep("text", null);
 }
 
-export function begin() {
-  for (const button of document.querySelectorAll("[data-reveal]"))
-    button.addEventListener("click", () => setReveal(button.dataset.reveal));
+function ownForm() {
   const own = by("own");
   const toggle = (open) => {
     own.hidden = !open;
     for (const id of ["edit", "another", "to-drill"]) by(id).hidden = open;
-    if (open) by("own-text").focus();
-    else by("edit").focus();
+    settle(own);
+    trouble(null);
+    (open ? by("own-text") : by("edit")).focus();
   };
+  by("own-text").value = kept("own") || "";
+  by("own-text").addEventListener("input", () => keep("own", by("own-text").value));
+  watch(own);
   by("edit").addEventListener("click", () => toggle(true));
   by("own-close").addEventListener("click", () => toggle(false));
-  by("another").addEventListener("click", () => safely(nextExample));
   by("own-file").addEventListener("change", async (event) => {
     const [file] = event.target.files;
-    if (file) by("own-text").value = await file.text();
+    if (!file) return;
+    by("own-text").value = await file.text();
+    complain(by("own-text"), null);
+    keep("own", by("own-text").value);
   });
   own.addEventListener("submit", (event) => {
     event.preventDefault();
-    safely(async () => {
-      await show(by("own-text").value);
+    const text = by("own-text").value;
+    if (!complaints(own, text.trim() ? [] : [[by("own-text"), "There is no text yet. Paste or type one here."]])) return;
+    busy(own.querySelector("[type=submit]"), "Reading …", async () => {
+      await show(text);
+      keep("text", text);
       toggle(false);
+      // The form stood below the text: what was asked for is above it.
+      const sheet = own.closest(".sheet");
+      if (sheet.getBoundingClientRect().top < 0) sheet.scrollIntoView({ block: "start" });
     });
   });
-  return safely(nextExample);
+}
+
+export async function begin() {
+  for (const button of document.querySelectorAll("[data-reveal]"))
+    button.addEventListener("click", () => setReveal(button.dataset.reveal));
+  by("another").addEventListener("click", () => busy(by("another"), "Reading …", nextExample));
+  document.addEventListener("keydown", (event) => {
+    const here = !by("desk-read").hidden && !by("own").contains(event.target);
+    if (event.key === "Escape" && here && state.chosen !== null) close();
+  });
+  ownForm();
+  const text = kept("text");
+  await busy(by("another"), "Reading …", () => (text ? show(text) : nextExample()));
 }
