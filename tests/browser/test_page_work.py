@@ -254,6 +254,10 @@ def test_what_was_typed_outlives_a_reload(open_page):
     page.reload()
     page.wait_for_selector("body[data-ready]")
     assert page.input_value("#ask-passage") == "Half a question ____"
+    page.click("#ask-example")
+    assert "ferry" in page.input_value("#ask-passage")
+    page.click("#ask-example")
+    assert page.input_value("#ask-passage") == "Half a question ____"
     page.click("[data-desk=read]")
     assert "My own words" in page.inner_text("#passage")
     # It stays in this tab: nothing that a later user of the computer finds.

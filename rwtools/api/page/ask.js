@@ -83,5 +83,17 @@ export function begin() {
   by("ask").addEventListener("input", () => keep("question", typed()));
   // Another kind may need other fields.
   by("ask-skill").addEventListener("change", () => settle(by("ask")));
-  by("ask-example").addEventListener("click", () => fill(EXAMPLE));
+  by("ask-example").addEventListener("click", example);
+}
+
+// An example takes the place of what was typed; the same button brings that back.
+let own = null;
+function example() {
+  const now = typed();
+  const isOwn = FIELDS.some((name) => name !== "skill" && now[name].trim() && now[name] !== EXAMPLE[name]);
+  const back = !isOwn && own;
+  if (isOwn) own = now;
+  fill(back || EXAMPLE);
+  if (back) own = null;
+  by("ask-example").textContent = own ? "Back to my question" : "Fill in an example";
 }
