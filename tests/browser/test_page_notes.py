@@ -143,6 +143,17 @@ def test_the_list_shows_the_note_and_keeps_its_place(open_page, width):
     )
 
 
+def test_the_skip_link_leaves_the_desk_as_it_is(open_page):
+    page = open_page("question")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "work"
+    page.reload()
+    page.wait_for_selector("body[data-ready]")
+    assert page.is_visible("#desk-question")
+    assert page.title().startswith("Question")
+
+
 def test_escape_closes_a_note_and_stays_at_its_mark(open_page):
     page = open_page()
     page.locator("#passage .mark").nth(1).click()

@@ -10,7 +10,6 @@ const DESKS = Object.keys(TITLES);
 
 function open() {
   const named = location.hash.slice(1).split("?")[0];
-  if (named === "work") return;
   const desk = DESKS.includes(named) ? named : "read";
   for (const name of DESKS) document.getElementById(`desk-${name}`).hidden = name !== desk;
   for (const link of document.querySelectorAll("[data-desk]")) {
@@ -41,6 +40,11 @@ light();
 question.begin();
 drill.begin();
 marks.begin();
+// The address names the desk (and may hold a token), so the skip link leaves it alone.
+document.querySelector(".skip").addEventListener("click", (event) => {
+  event.preventDefault();
+  document.getElementById("work").focus();
+});
 document.getElementById("to-drill").addEventListener("click", () => {
   drill.fromText();
   location.hash = "drill";
