@@ -42,6 +42,8 @@ _COLLECTIVE = frozenset(
     "trillion world rich poor other nation quartet network following mob force forces corps "
     "firm department administration".split()
 )
+# Before *people* these leave no doubt that more than one person is meant.
+_COUNTS = frozenset("many most some few several these those all other".split())
 _OWNED = frozenset({"mine", "ours", "yours", "hers", "theirs"})
 _UNITS = frozenset(
     "dollar cent euro pound mile kilometer kilometre meter metre foot inch yard hour minute second "
@@ -78,7 +80,8 @@ def number_of(
             return ("one", subject, "") if word == "this" and subject.i < verb.i else unsure
         return "one", subject, ""
     if word in _ALWAYS_MANY and subject.tag in ("PRP", "DT", "JJ", "NNS", "NN"):
-        return ("many", subject, "") if word in ("they", "we", "these", "those") else unsure
+        known = word in ("they", "we", "these", "those", "others")
+        return ("many", subject, "") if known else unsure
     if word in _PARTS or subject.lemma in _PARTS or word in _OWNED:
         return unsure
     return _of_noun(text, subject)
@@ -91,6 +94,10 @@ def _of_noun(text: Text, noun: Token) -> tuple[Number, Token, str]:
     if noun.lemma == "number" and noun.tag == "NN" and first == "the":
         after = text.tokens[noun.i + 1] if noun.i + 1 < len(text.tokens) else noun
         return ("one", noun, "") if after.lower == "of" else unsure
+    if noun.lower == "news" and noun.pos == "NOUN":
+        return "one", noun, ""
+    if noun.lower == "people" and noun.pos == "NOUN" and not _is_nation(text, markers):
+        return "many", noun, ""
     if noun.lemma in _COLLECTIVE or noun.lower in _COLLECTIVE or not noun.text.isalpha():
         return unsure
     if not noun.text[1:].islower():
@@ -115,6 +122,13 @@ def _of_noun(text: Text, noun: Token) -> tuple[Number, Token, str]:
             return unsure
         return "one", noun, "each" if first in ("each", "every", "either", "neither") else ""
     return unsure
+
+
+def _is_nation(text: Text, markers: list[Token]) -> bool:
+    """Whether *people* may be a nation, which is one: *a people*, *the Basque people*."""
+    return any(m.lower not in _COUNTS and m.tag not in ("JJ", "CD") for m in markers) or any(
+        m.text[0].isupper() and m.lower not in _COUNTS for m in markers
+    )
 
 
 def _joined(text: Text, subject: Token, verb: Token) -> tuple[Number, Token, str] | None:

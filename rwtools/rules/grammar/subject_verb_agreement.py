@@ -28,7 +28,10 @@ _BARE_TAKERS = frozenset("let make see hear watch help have feel notice bid obse
 _FINITE_TAGS = frozenset({"VBZ", "VBP", "VBD", "MD"})
 _BREAKS = frozenset({"(", ")", ":", ";", '"', "“", "”", "—", "–", "[", "]", "/"})
 _COMMON = 3.0  # on the Zipf scale: once in a million words
-_SAME_PAST = frozenset("hurt cut put set let read cost hit shut split spread cast bet quit".split())
+_SAME_PAST = frozenset(
+    "hurt cut put set let read cost hit shut split spread cast bet quit wet burst rid bid shed "
+    "slit thrust upset broadcast forecast knit sweat beat".split()
+)
 _PREPOSITIONS = frozenset(
     "of in on at by for with from to about into over under through between among after before "
     "during against without within across behind beyond near toward towards upon like as than "
