@@ -22,6 +22,9 @@ import wordfreq
 # communication, event, feeling, food, object, phenomenon, possession, process, quantity, shape,
 # state, substance, time; and act, of which a thing may be one too.
 KEPT = frozenset("04 06 07 08 09 10 11 12 13 17 19 21 22 23 25 26 27 28".split())
+FEELING = "12"
+# Of these, what is there without anybody who thinks or feels it: by its commonest sense.
+OUTSIDE = frozenset("04 06 11 13 17 19 22 27".split())
 ACTORS = frozenset(
     "machine computer instrument vehicle facility institution establishment organization "
     "building_complex robot weapon plaything software".split()
@@ -60,9 +63,23 @@ def main(folder: Path) -> None:
         and wordfreq.zipf_frequency(word, "en") >= COMMON
         and all(kind[key] in KEPT and not acts(key) for key in keys)
     )
+    first: dict[str, str] = {}
+    for line in (folder / "index.noun").read_text(encoding="latin-1").splitlines():
+        if not line.startswith("  "):
+            parts = line.split()
+            first[parts[0]] = parts[-int(parts[2])]
+    outside = [
+        w
+        for w in kept
+        if w in first
+        and kind[first[w]] in OUTSIDE
+        and not any(kind[key] == FEELING for key in senses[w])
+    ]
     place = Path(__file__).resolve().parent / "things.json"
-    place.write_text(json.dumps({"source": SOURCE, "words": kept}, indent=0) + "\n")
-    print(len(kept), "nouns")
+    place.write_text(
+        json.dumps({"source": SOURCE, "words": kept, "outside": outside}, indent=0) + "\n"
+    )
+    print(len(kept), "nouns,", len(outside), "of them outside")
 
 
 if __name__ == "__main__":

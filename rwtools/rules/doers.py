@@ -8,7 +8,7 @@ from rwtools.resources import artifact, load_json
 from rwtools.rules.nouns import is_person
 from rwtools.text import Text, Token
 
-__all__ = ["HUMAN", "STATES", "can_do", "is_state", "is_thing", "needs_person"]
+__all__ = ["HUMAN", "STATES", "can_do", "is_outside", "is_state", "is_thing", "needs_person"]
 
 # What only persons (or animals) do. Verbs of reasoning that scientific prose uses without a doer
 # (using, considering, comparing, measuring ...) are left out.
@@ -106,6 +106,16 @@ _ABSTRACT = ("tion", "ment", "ness", "ity", "ance", "ence", "ism")
 def _listed() -> frozenset[str]:
     """Nouns that name nothing which lives or acts (``models/rules/things.py`` writes the list)."""
     return frozenset(load_json(artifact("rules", "things.json"))["words"])
+
+
+@cache
+def _outside() -> frozenset[str]:
+    return frozenset(load_json(artifact("rules", "things.json"))["outside"])
+
+
+def is_outside(noun: Token) -> bool:
+    """Whether a noun names what is there without anybody who thinks or feels it (*storm*)."""
+    return noun.lemma in _outside()
 
 
 def is_state(text: Text, word: Token) -> bool:

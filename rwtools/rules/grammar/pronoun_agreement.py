@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from rwtools.clue import Fix
 from rwtools.rules.model import Finding, Rule
@@ -49,7 +50,7 @@ def _find(text: Text) -> Iterator[Finding]:
             yield from _after_and(text, token)
         if word == "we" and token.i > sentence.first:
             yield from _we_nouns(text, token)
-        if word in ("us", "me", "him", "them") and token.i == sentence.first:
+        if word in _SUBJECT and (token.i == sentence.first or _opens_clause(text, token)):
             yield from _as_subject(text, token)
 
 
@@ -104,6 +105,14 @@ def _we_nouns(text: Text, token: Token) -> Iterator[Finding]:
         yield _fault(text, token, cue, "us", "fault-object")
 
 
+def _opens_clause(text: Text, token: Token) -> bool:
+    """Whether a clause begins here: after a mark, or a word that joins clauses."""
+    before = text.tokens[token.i - 1]
+    joins = before.text in (",", ";", ":", "—") or before.dep in ("mark", "cc")
+    joins = joins or before.tag == "WRB" or before.lower == "so"
+    return token.dep == "nsubj" and joins and text.tokens[token.head].i > token.i + 2
+
+
 def _as_subject(text: Text, token: Token) -> Iterator[Finding]:
     """``Us campers went``, ``Me and him went``: a subject in the form of an object."""
     after = text.tokens[token.i + 1]
@@ -120,7 +129,24 @@ def _as_subject(text: Text, token: Token) -> Iterator[Finding]:
         between = text.tokens[token.i + 2 : verb.i] if verb is not None else ()
         if verb is not None and not any(t.is_punct for t in between):
             new = _SUBJECT[token.lower]
-            yield _fault(text, token, verb, new[0].upper() + new[1:], "fault-subject")
+            if new == "I" and between and all(t.pos in _IN_NAME for t in between):
+                yield _myself_last(text, token, between, verb)
+            else:
+                new = new[0].upper() + new[1:] if token.text[0].isupper() else new
+                yield _fault(text, token, verb, new, "fault-subject")
+
+
+_IN_NAME = frozenset({"DET", "ADJ", "NOUN", "PROPN", "PRON"})
+
+
+def _myself_last(text: Text, token: Token, partner: tuple[Token, ...], verb: Token) -> Finding:
+    """*Me and my friends have* is mended as *My friends and I have*: the speaker comes last."""
+    found = _fault(text, token, verb, "I", "fault-subject")
+    name = text.quote(partner[0].start, partner[-1].end)
+    name = _SUBJECT.get(name.lower(), "she" if name.lower() == "her" else name)
+    if token.text[0].isupper():
+        name = name[0].upper() + name[1:]
+    return replace(found, fix=(Fix(token.start, partner[-1].end, f"{name} and I"),))
 
 
 def _fault(text: Text, token: Token, cue: Token, new: str, variant: str) -> Finding:
