@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from rwtools.clue import Clue, in_order
 from rwtools.rules.grammar import (
+    a_or_an,
     dangling_modifier,
+    double_comparison,
+    double_conjunction,
+    double_negative,
     parallel_structure,
     pronoun_agreement,
     subject_verb_agreement,
+    tense_shift,
     verb_form,
     who_and_whom,
     word_confusion,
@@ -62,6 +67,11 @@ RULES: tuple[Rule, ...] = (
     who_and_whom.RULE,
     dangling_modifier.RULE,
     parallel_structure.RULE,
+    tense_shift.RULE,
+    a_or_an.RULE,
+    double_comparison.RULE,
+    double_negative.RULE,
+    double_conjunction.RULE,
     quotation_comma.RULE,
     series_comma.RULE,
     semicolon_in_list.RULE,
