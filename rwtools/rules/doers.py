@@ -56,7 +56,7 @@ _STILL = _ROOMS | frozenset(
     "book dinner breakfast lunch meal cake".split()
 )
 # A thing may do these as well, but not one that only the mind knows.
-_LOOSE = frozenset("sit stand wander ride travel arrive".split())
+_LOOSE = frozenset("sit stand wander ride travel arrive run hurry rush".split())
 _IN_MIND = frozenset("view sight idea thought mistake accident tear decision".split())
 _ABSENT = _IN_MIND | frozenset(
     "question problem answer time day night morning evening pain fear joy anger surprise "
@@ -149,9 +149,12 @@ def needs_person(text: Text, doing: Token, phrase: tuple[Token, ...]) -> bool:
     return needed is None or after.lower in needed
 
 
-def can_do(doing: Token, subject: Token) -> bool:
+def can_do(text: Text, doing: Token, subject: Token) -> bool:
     """Whether a thing can do what persons do too: a road climbs a hill, a poem tells of war."""
     thing = subject.lemma
+    aim = text.tokens[doing.i + 1 : doing.i + 3]
+    if doing.lemma in _LOOSE and len(aim) == 2 and (aim[0].tag, aim[1].tag) == ("TO", "VB"):
+        return False  # *running to catch the bus*: what has an aim has a mind
     if doing.lemma in _LOOSE:
         return thing not in (_IN_MIND | _ROOMS if doing.lemma == "arrive" else _IN_MIND)
     if doing.lemma in _MOTION:

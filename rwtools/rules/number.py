@@ -7,7 +7,7 @@ from typing import Literal
 from rwtools.rules.nouns import IRREGULAR_PLURALS, plural
 from rwtools.text import Text, Token
 
-__all__ = ["Number", "number_of"]
+__all__ = ["Number", "is_collective", "number_of"]
 
 Number = Literal["one", "many", ""]
 
@@ -55,6 +55,11 @@ _ONE_MARKERS = frozenset(
 )
 
 
+def is_collective(noun: Token) -> bool:
+    """Whether a noun may be one or many in the same form (*team*, *fish*, *data*)."""
+    return noun.lemma in _COLLECTIVE or noun.lower in _COLLECTIVE
+
+
 def number_of(
     text: Text, subject: Token, verb: Token, *, alone: bool = False
 ) -> tuple[Number, Token, str]:
@@ -96,9 +101,11 @@ def _of_noun(text: Text, noun: Token) -> tuple[Number, Token, str]:
         return ("one", noun, "") if after.lower == "of" else unsure
     if noun.lower == "news" and noun.pos == "NOUN":
         return "one", noun, ""
+    if noun.lower == "police" and noun.pos == "NOUN" and [m.lower for m in markers] == ["the"]:
+        return "many", noun, ""
     if noun.lower == "people" and noun.pos == "NOUN" and not _is_nation(text, markers):
         return "many", noun, ""
-    if noun.lemma in _COLLECTIVE or noun.lower in _COLLECTIVE or not noun.text.isalpha():
+    if is_collective(noun) or not noun.text.isalpha():
         return unsure
     if not noun.text[1:].islower():
         return unsure

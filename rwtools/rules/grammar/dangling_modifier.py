@@ -82,7 +82,7 @@ def _opening(text: Text, sentence: Sentence) -> Finding | None:
         return None if doing.lemma in _ABSOLUTE else _sound(text, whole, named, doing)
     if not state and not needs_person(text, doing, phrase):
         return None
-    if not state and can_do(doing, subject):
+    if not state and can_do(text, doing, subject):
         return None
     if not (_thing(text, subject, start) or _suffers(text, subject, head)) and not (
         doing.lemma in HUMAN and subject.lower == "it" and not _announces(text, subject, head)

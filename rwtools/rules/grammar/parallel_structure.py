@@ -126,7 +126,7 @@ def _first_of_list(text: Text, ing: Token) -> Token | None:
 
 
 def _clause_in_list(text: Text, sentence: Sentence, link: Token) -> Finding | None:
-    """``is clear, persuasive, and it convinces``: a clause as third part of a list of adjectives."""
+    """``is clear, persuasive, and it convinces``: a clause as third part of a list."""
     if link.i - 5 < sentence.first or link.i + 2 >= sentence.last:
         return None
     words = list(text.tokens[sentence.first : link.i])

@@ -8,7 +8,7 @@ from rwtools.clue import Fix, Span
 from rwtools.rules.model import Finding, Rule
 from rwtools.rules.nouns import plural
 from rwtools.rules.number import Number, number_of
-from rwtools.rules.phrases import clear, prose, short, verb_group
+from rwtools.rules.phrases import CLAUSE_TAKERS, clear, prose, short, verb_group
 from rwtools.text import Clause, Text, Token
 
 __all__ = ["RULE", "find"]
@@ -168,6 +168,8 @@ def _trusted(
         ):
             return False  # a name or a title
         return not any(t.pos == "NUM" for t in opening)
+    if any(t.tag in ("WP", "WDT", "WRB") for t in text.tokens[start : subject.i]):
+        return False  # a clause is the subject: "whom the gods love die"
     if reason != "nearest" and any(t.tag == "CC" or t.text == "," for t in opening if t.i >= start):
         return False
     if any(
@@ -232,6 +234,8 @@ def _joins_clause(text: Text, clause: Clause, subject: Token, verb: Token, shown
     comma = text.tokens[link.i - 1].text == ","
     if any(t.text == "," for t in text.tokens[other.i : link.i - comma]):
         return False
+    if subject.tag == "PRP" and subject.i + 1 == verb.i:  # *times and he have*: no second half
+        return text.tokens[head.head].lemma not in CLAUSE_TAKERS - {"be"}
     return shown == "one" or (comma and verb.lower in _SINGULAR_FORM)
 
 
