@@ -159,11 +159,11 @@ def _joined(text: Text, subject: Token, verb: Token) -> tuple[Number, Token, str
         )
         return (number, key, "nearest") if paired or first == number else ("", subject, "")
     if linker.lower == "and" and not words - {"and"}:
-        both = text.child(subject.i, "preconj") is not None
+        both = any(text.tokens[i].lower == "both" for i in text.children[subject.i])
         ambiguous = not both and any(
             text.tokens[i].dep == "prep" and i < linker.i for i in text.children[subject.i]
         )
-        if not ambiguous and _both_marked(text, subject, partner):
+        if both or (not ambiguous and _both_marked(text, subject, partner)):
             return "many", partner, "and"
         return "", subject, ""
     return "", subject, ""

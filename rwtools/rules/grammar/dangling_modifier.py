@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from rwtools.clue import Fix, Span
 from rwtools.rules.doers import HUMAN, STATES, can_do, is_state, is_thing, needs_person
 from rwtools.rules.model import Finding, Rule
-from rwtools.rules.nouns import is_person
+from rwtools.rules.nouns import is_human, is_person
 from rwtools.rules.phrases import clear, prose, short, verb_group
 from rwtools.text import Sentence, Text, Token
 
@@ -79,7 +79,9 @@ def _opening(text: Text, sentence: Sentence) -> Finding | None:
     if _person(subject):
         if subject.dep == "nsubjpass" and subject.pos == "NOUN":
             return None  # its form alone makes it a person (*his ledger*), and it does nothing
-        return None if doing.lemma in _ABSOLUTE else _sound(text, whole, named, doing)
+        if doing.lemma in _ABSOLUTE or (subject.pos == "NOUN" and not is_human(subject)):
+            return None  # *Walking through the wood, the birds sang*: they may, or somebody else
+        return _sound(text, whole, named, doing)
     if not state and not needs_person(text, doing, phrase):
         return None
     if not state and can_do(text, doing, subject):

@@ -12,10 +12,10 @@ from rwtools.text import Sentence, Text, Token
 
 __all__ = ["RULE", "find"]
 
-# What opens a clause, and the links that say the same again.
+# What opens a clause, and the links that say the same again; "though ..., yet" is an old pair.
 _AGAIN = {
-    "although": frozenset({"but", "yet"}),
-    "though": frozenset({"but", "yet"}),
+    "although": frozenset({"but"}),
+    "though": frozenset({"but"}),
     "because": frozenset({"so"}),
     "since": frozenset({"so"}),
 }

@@ -39,6 +39,8 @@ def _find(text: Text) -> Iterator[Finding]:
         after, third = text.tokens[token.i + 1], text.tokens[token.i + 2]
         if token.lower in _HARDLY and _negates(after, third):
             yield _fault(text, after, token, _any(after))
+        elif token.lower in ("n't", "n’t") and after.lower == "never":
+            yield _fault(text, after, token, "ever")
         elif token.lower in ("n't", "n’t") and after.lower in _HARDLY:
             yield _without_not(text, token, after)
         elif token.lower in _NOT and after.tag == "VB" and after.lemma not in _TAKE_NOTHING:

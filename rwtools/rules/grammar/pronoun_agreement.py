@@ -28,6 +28,8 @@ _NO_WORDS = {
     "ourselfs": "ourselves",
     "yourselfs": "yourselves",
 }
+# Take a person and a thing: "gave Ana and I a book".
+_GIVING = frozenset("give tell show send offer lend teach bring buy hand sell wish".split())
 _FINITE = frozenset({"VBZ", "VBP", "VBD", "MD"})
 
 
@@ -52,6 +54,26 @@ def _find(text: Text) -> Iterator[Finding]:
             yield from _we_nouns(text, token)
         if word in _SUBJECT and (token.i == sentence.first or _opens_clause(text, token)):
             yield from _as_subject(text, token)
+        elif word in _SUBJECT and text.tokens[token.i - 1].lower == "and":
+            yield from _second_subject(text, token)
+        elif word in _OBJECT and text.tokens[token.i + 1].lower == "and":
+            cue = text.tokens[token.i - 1]
+            held = cue.lower in _PREPOSITIONS - _LINK_CLAUSES - {"on", "of"}
+            if held and cue.tag in ("IN", "TO"):
+                yield _fault(text, token, cue, _OBJECT[word], "fault-object")
+
+
+def _second_subject(text: Text, token: Token) -> Iterator[Finding]:
+    """``My brother and me went``: the verb comes right after the pronoun."""
+    noun, verb = text.tokens[token.head], text.tokens[token.i + 1]
+    if token.dep != "conj" or noun.dep != "nsubj" or verb.tag not in _FINITE:
+        return
+    start = text.subtree(noun.i)[0]
+    first = text.sentences[token.sent].first
+    opens = start == first or text.tokens[start - 1].text in (",", ";", ":")
+    opens = opens or text.tokens[start - 1].tag in ("WRB", "CC", "RB") or start == first + 1
+    if opens and noun.i == token.i - 2 and noun.head in (verb.i, verb.head):
+        yield _fault(text, token, verb, _SUBJECT[token.lower], "fault-subject")
 
 
 def _after_and(text: Text, token: Token) -> Iterator[Finding]:
@@ -87,7 +109,7 @@ def _after_and(text: Text, token: Token) -> Iterator[Finding]:
         and cue.tag != "VBN"
         and cue.lemma not in CLAUSE_TAKERS
         and (ends or after.text in (".", "!", ";") or after.pos == "ADP")
-    )
+    ) or (cue.lemma in _GIVING and (after.pos == "DET" or after.tag == "PRP$"))
     if after_preposition or after_verb:
         new = _OBJECT[token.lower.rstrip(".")]
         yield _fault(text, token, cue, new, "fault-object")

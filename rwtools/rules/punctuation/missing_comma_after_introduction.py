@@ -9,7 +9,7 @@ from rwtools.rules.boundaries import THRESHOLD, boundaries
 from rwtools.rules.doers import is_state
 from rwtools.rules.inversion import is_inverted
 from rwtools.rules.model import Finding, Rule
-from rwtools.rules.nouns import is_person
+from rwtools.rules.nouns import is_human
 from rwtools.rules.phrases import clear, short
 from rwtools.rules.places import FINITE
 from rwtools.text import Clause, Sentence, Text
@@ -98,7 +98,9 @@ def _fits(text: Text, clause: Clause, comma: int) -> bool:
         return subject is not None
     opening = text.tokens[text.sentences[subject.sent].first : comma]
     action = next((t for t in opening if t.i == clause.head), opening[0])
-    person = subject.lower in _PERSONS or subject.pos == "PROPN" or is_person(subject)
+    if any(text.tokens[i].tag == "PRP$" for i in text.children[subject.i]):
+        return False  # *Born in May, her first book ...*: the owner may be meant
+    person = subject.lower in _PERSONS or subject.pos == "PROPN" or is_human(subject)
     if action.tag == "VBN" and opening[0].lower not in ("having", "being", "to"):
         thing = subject.lower in ("it", "they") or (subject.pos == "NOUN" and not person)
         return person if is_state(text, action) else thing
