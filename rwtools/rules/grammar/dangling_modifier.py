@@ -18,6 +18,7 @@ _ABSOLUTE = frozenset(
     "accord consider assume regard give include follow depend speak concern judge base compare "
     "owe bar allow grant provide see".split()
 )
+_MINDS = frozenset("think believe hope want wish remember forget feel learn".split())
 _SUBJECTS = ("nsubj", "nsubjpass", "expl")
 _OWNERS = {"my": "I", "our": "we", "his": "he", "her": "she", "their": "they", "your": "you"}
 _OBJECTS = {"me": "I", "us": "we", "him": "he", "them": "they", "her": "she"}
@@ -84,8 +85,8 @@ def _opening(text: Text, sentence: Sentence) -> Finding | None:
         return _sound(text, whole, named, doing)
     if not state and not needs_person(text, doing, phrase):
         return None
-    if not state and can_do(text, doing, subject):
-        return None
+    if head.lemma in HUMAN | _MINDS or (not state and can_do(text, doing, subject)):
+        return None  # a subject that decides or thinks is no thing, whatever its form
     if not (_thing(text, subject, start) or _suffers(text, subject, head)) and not (
         doing.lemma in HUMAN and subject.lower == "it" and not _announces(text, subject, head)
     ):

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.clue import Fix
+from rwtools.rules.doers import is_thing
 from rwtools.rules.model import Finding, Rule
-from rwtools.rules.nouns import IRREGULAR_PLURALS, plural, singular
+from rwtools.rules.nouns import IRREGULAR_PLURALS, is_person, plural, singular
 from rwtools.rules.number import is_collective
 from rwtools.rules.phrases import clear
 from rwtools.text import Text, Token
@@ -22,6 +23,7 @@ _UNCOUNTED = frozenset(
 _OTHER_PLURAL = {"man": "men", "woman": "women", "child": "children", "foot": "feet"}
 _OTHER_PLURAL |= {"tooth": "teeth", "mouse": "mice", "goose": "geese"}
 _OTHER_SINGULAR = {many: one for one, many in _OTHER_PLURAL.items()}
+_GO_ON = frozenset({"-", "‑", "/", "'s", "’s", "'", "’", "and", "or"})
 _COMMON = 3.5  # on the Zipf scale
 
 
@@ -63,17 +65,9 @@ def _ends(text: Text, noun: Token) -> bool:
     if noun.i + 1 >= len(text.tokens):
         return True
     after = text.tokens[noun.i + 1]
-    return after.pos not in ("NOUN", "PROPN", "ADJ", "NUM") and after.text not in (
-        "-",
-        "‑",
-        "/",
-        "'s",
-        "’s",
-        "'",
-        "’",
-        "and",
-        "or",
-    )
+    if after.tag in ("VBG", "VBN") or after.pos in ("NOUN", "PROPN", "ADJ", "NUM"):
+        return False
+    return after.lower not in _GO_ON
 
 
 def _is_plural(noun: Token, one: str) -> bool:
@@ -82,7 +76,10 @@ def _is_plural(noun: Token, one: str) -> bool:
 
 
 def _takes_plural(noun: Token) -> bool:
-    return not noun.lower.endswith(("s", "ese", "ish", "men", "people", "ing", "a", "i"))
+    """Whether it is a noun at all (*these consist of ...* is none) and has a plural in -s."""
+    return (is_thing(noun) or is_person(noun)) and not noun.lower.endswith(
+        ("s", "ese", "ish", "men", "people", "ing", "a", "i")
+    )
 
 
 def _fault(noun: Token, cue: Token, new: str, variant: str, text: Text) -> Finding:
