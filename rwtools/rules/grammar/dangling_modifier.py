@@ -18,7 +18,9 @@ _ABSOLUTE = frozenset(
     "accord consider assume regard give include follow depend speak concern judge base compare "
     "owe bar allow grant provide see".split()
 )
-_MINDS = frozenset("think believe hope want wish remember forget feel learn".split())
+_MINDS = frozenset(
+    "think believe hope want wish remember forget feel learn decide choose say ask".split()
+)
 _SUBJECTS = ("nsubj", "nsubjpass", "expl")
 _OWNERS = {"my": "I", "our": "we", "his": "he", "her": "she", "their": "they", "your": "you"}
 _OBJECTS = {"me": "I", "us": "we", "him": "he", "them": "they", "her": "she"}
@@ -85,8 +87,10 @@ def _opening(text: Text, sentence: Sentence) -> Finding | None:
         return _sound(text, whole, named, doing)
     if not state and not needs_person(text, doing, phrase):
         return None
-    if head.lemma in HUMAN | _MINDS or (not state and can_do(text, doing, subject)):
+    if subject.dep == "nsubj" and head.lemma in _MINDS:
         return None  # a subject that decides or thinks is no thing, whatever its form
+    if not state and can_do(text, doing, subject):
+        return None
     if not (_thing(text, subject, start) or _suffers(text, subject, head)) and not (
         doing.lemma in HUMAN and subject.lower == "it" and not _announces(text, subject, head)
     ):
