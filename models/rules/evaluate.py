@@ -46,7 +46,7 @@ SPEAK_FOR = {
     "dangling_modifier": ("dangling-modifier",),
     "pronoun": ("pronoun-agreement",),
     "parallelism": ("parallel-structure",),
-    "tense": ("verb-form",),
+    "tense": ("verb-form", "tense-shift"),
     "series_comma": ("series-comma",),
 }  # fmt: skip
 

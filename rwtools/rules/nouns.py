@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rwtools.text import Token
 
-__all__ = ["IRREGULAR_PLURALS", "is_person", "plural", "singular"]
+__all__ = ["IRREGULAR_PLURALS", "is_human", "is_person", "plural", "singular"]
 
 IRREGULAR_PLURALS = frozenset(
     "men women children people mice geese teeth feet oxen police cattle".split()
@@ -39,6 +39,12 @@ _PERSONS = frozenset(
 )
 
 
+_NOT_ONE_HUMAN = frozenset(
+    "dog cat horse bird cow sheep hog pig bear lion firm group government team empire town village "
+    "parliament family country nation company city".split()
+)
+
+
 def plural(noun: str) -> str:
     """The regular plural of a noun (``tomato`` -> ``tomatoes``, ``city`` -> ``cities``)."""
     lower = noun.lower()
@@ -61,6 +67,11 @@ def singular(noun: str) -> str:
     if lower.endswith(("ses", "xes", "zes", "ches", "shes")) or lower[:-2] in _TAKE_ES:
         return noun[:-2]
     return noun[:-1] if lower.endswith("s") else noun
+
+
+def is_human(token: Token) -> bool:
+    """Whether a noun names persons, not animals or groups of persons."""
+    return is_person(token) and token.lemma not in _NOT_ONE_HUMAN
 
 
 def is_person(token: Token) -> bool:

@@ -7,7 +7,7 @@ from typing import Literal
 from rwtools.rules.nouns import IRREGULAR_PLURALS, plural
 from rwtools.text import Text, Token
 
-__all__ = ["Number", "number_of"]
+__all__ = ["Number", "is_collective", "number_of"]
 
 Number = Literal["one", "many", ""]
 
@@ -42,6 +42,8 @@ _COLLECTIVE = frozenset(
     "trillion world rich poor other nation quartet network following mob force forces corps "
     "firm department administration".split()
 )
+# Before *people* these leave no doubt that more than one person is meant.
+_COUNTS = frozenset("many most some few several these those all other".split())
 _OWNED = frozenset({"mine", "ours", "yours", "hers", "theirs"})
 _UNITS = frozenset(
     "dollar cent euro pound mile kilometer kilometre meter metre foot inch yard hour minute second "
@@ -51,6 +53,11 @@ _UNITS = frozenset(
 _ONE_MARKERS = frozenset(
     {"each", "every", "either", "neither", "a", "an", "another", "this", "one"}
 )
+
+
+def is_collective(noun: Token) -> bool:
+    """Whether a noun may be one or many in the same form (*team*, *fish*, *data*)."""
+    return noun.lemma in _COLLECTIVE or noun.lower in _COLLECTIVE
 
 
 def number_of(
@@ -78,7 +85,8 @@ def number_of(
             return ("one", subject, "") if word == "this" and subject.i < verb.i else unsure
         return "one", subject, ""
     if word in _ALWAYS_MANY and subject.tag in ("PRP", "DT", "JJ", "NNS", "NN"):
-        return ("many", subject, "") if word in ("they", "we", "these", "those") else unsure
+        known = word in ("they", "we", "these", "those", "others")
+        return ("many", subject, "") if known else unsure
     if word in _PARTS or subject.lemma in _PARTS or word in _OWNED:
         return unsure
     return _of_noun(text, subject)
@@ -91,7 +99,13 @@ def _of_noun(text: Text, noun: Token) -> tuple[Number, Token, str]:
     if noun.lemma == "number" and noun.tag == "NN" and first == "the":
         after = text.tokens[noun.i + 1] if noun.i + 1 < len(text.tokens) else noun
         return ("one", noun, "") if after.lower == "of" else unsure
-    if noun.lemma in _COLLECTIVE or noun.lower in _COLLECTIVE or not noun.text.isalpha():
+    if noun.lower == "news" and noun.pos == "NOUN":
+        return "one", noun, ""
+    if noun.lower == "police" and noun.pos == "NOUN" and [m.lower for m in markers] == ["the"]:
+        return "many", noun, ""
+    if noun.lower == "people" and noun.pos == "NOUN" and not _is_nation(text, markers):
+        return "many", noun, ""
+    if is_collective(noun) or not noun.text.isalpha():
         return unsure
     if not noun.text[1:].islower():
         return unsure
@@ -117,6 +131,13 @@ def _of_noun(text: Text, noun: Token) -> tuple[Number, Token, str]:
     return unsure
 
 
+def _is_nation(text: Text, markers: list[Token]) -> bool:
+    """Whether *people* may be a nation, which is one: *a people*, *the Basque people*."""
+    return any(m.lower not in _COUNTS and m.tag not in ("JJ", "CD") for m in markers) or any(
+        m.text[0].isupper() and m.lower not in _COUNTS for m in markers
+    )
+
+
 def _joined(text: Text, subject: Token, verb: Token) -> tuple[Number, Token, str] | None:
     """The number of subjects joined by and, or, nor; None where nothing is joined."""
     partner = text.child(subject.i, "conj")
@@ -138,11 +159,11 @@ def _joined(text: Text, subject: Token, verb: Token) -> tuple[Number, Token, str
         )
         return (number, key, "nearest") if paired or first == number else ("", subject, "")
     if linker.lower == "and" and not words - {"and"}:
-        both = text.child(subject.i, "preconj") is not None
+        both = any(text.tokens[i].lower == "both" for i in text.children[subject.i])
         ambiguous = not both and any(
             text.tokens[i].dep == "prep" and i < linker.i for i in text.children[subject.i]
         )
-        if not ambiguous and _both_marked(text, subject, partner):
+        if both or (not ambiguous and _both_marked(text, subject, partner)):
             return "many", partner, "and"
         return "", subject, ""
     return "", subject, ""

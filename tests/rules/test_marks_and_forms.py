@@ -10,6 +10,7 @@ from rwtools.rules import check, wording
 from rwtools.text import parse
 
 MINE = [
+    "a-or-an",
     "apostrophe-contraction",
     "apostrophe-possessive",
     "colon-after-incomplete-clause",
@@ -17,10 +18,15 @@ MINE = [
     "comma-before-restrictive-that",
     "comma-between-subject-and-verb",
     "dangling-modifier",
+    "double-comparison",
+    "double-conjunction",
+    "double-negative",
     "its-and-it-is",
+    "noun-number",
     "parallel-structure",
     "pronoun-agreement",
     "subject-verb-agreement",
+    "tense-shift",
     "unpaired-interruption",
     "verb-form",
     "word-confusion",

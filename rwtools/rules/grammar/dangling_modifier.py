@@ -5,61 +5,25 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.clue import Fix, Span
+from rwtools.rules.doers import HUMAN, STATES, can_do, is_state, is_thing, needs_person
 from rwtools.rules.model import Finding, Rule
-from rwtools.rules.nouns import is_person
+from rwtools.rules.nouns import is_human, is_person
 from rwtools.rules.phrases import clear, prose, short, verb_group
 from rwtools.text import Sentence, Text, Token
 
 __all__ = ["RULE", "find"]
 
 _LINKS = frozenset({"in", "on", "upon", "by", "after", "while", "when"})
-# What only persons (or animals) do. Verbs of reasoning that scientific prose uses without a doer
-# (using, considering, comparing, measuring ...) are left out.
-_PERSONAL = frozenset(
-    "read write walk run hike drive swim cook eat sleep wake talk speak say tell ask hear listen "
-    "watch see look notice sit stand arrive enter leave climb sail paddle row ride cycle travel "
-    "visit wander stroll hurry rush search hunt fish shop study learn think remember forget decide "
-    "hope wish want believe worry plan choose select copy finish graduate play sing dance paint "
-    "wear carry hold hide wait try work train practise practice wash clean unpack pack board open "
-    "unlock close bake fry taste drink smell laugh smile cry shiver swing jog skate ski camp "
-    "explore admire enjoy stare gaze glance peer approach turn cross pass sew knit weed plant "
-    "water pick gather".split()
-)
-# Of these, what no animal or thing does: "it" cannot be the doer either.
-_HUMAN = frozenset(
-    "read write cook talk speak say tell ask visit shop study decide choose select copy finish "
-    "graduate paint bake fry knit sew pack plan practise practice train".split()
-)
-# States of mind and the like, which only persons are in.
-_STATES = frozenset(
-    "tired exhausted hungry thirsty excited worried frightened scared surprised bored confused "
-    "determined eager anxious afraid proud dressed asked told annoyed delighted disappointed "
-    "embarrassed puzzled ashamed curious unsure uncertain convinced married homesick "
-    "sleepy nervous furious".split()
-)
 _ABSOLUTE = frozenset(
     "accord consider assume regard give include follow depend speak concern judge base compare "
     "owe bar allow grant provide see".split()
 )
-_THINGS = frozenset(
-    "house home road street library work letter book switch mistake plan car train bus boat ship "
-    "bicycle city town village room door table window bridge tree forest mountain hill river lake "
-    "sea sun moon star sky rain snow wind storm weather song story film movie play question "
-    "problem answer idea thought food dinner breakfast lunch meal cake bread soup exam test game "
-    "match music phone telephone bell clock key bag suitcase hat coat shoe boot glasses map "
-    "picture painting photograph photo statue tower castle church museum school station hotel "
-    "shop store market garden field farm barn fence wall roof floor stairs path trail cave beach "
-    "island valley view scene sight sound noise smell light lamp fire candle chair bed desk drawer "
-    "box paper page essay report article poem novel newspaper news computer screen machine engine "
-    "tool hammer camera radio television pain fear joy anger surprise attention eye hand foot leg "
-    "arm head heart mind face voice stomach back knee day night morning evening time year hour "
-    "job task project exercise homework lesson class course price cost money ticket bill result "
-    "decision reason error fault accident law rule harbour harbor lighthouse flower rose".split()
+_MINDS = frozenset(
+    "think believe hope want wish remember forget feel learn decide choose say ask".split()
 )
-_ABSTRACT = ("tion", "ment", "ness", "ity", "ance", "ence", "ism")
 _SUBJECTS = ("nsubj", "nsubjpass", "expl")
 _OWNERS = {"my": "I", "our": "we", "his": "he", "her": "she", "their": "they", "your": "you"}
-_OBJECTS = {"me": "I", "us": "we", "him": "he", "them": "they"}
+_OBJECTS = {"me": "I", "us": "we", "him": "he", "them": "they", "her": "she"}
 _PERSON_WORDS = frozenset({"i", "we", "he", "she", "they", "you", "one", "someone", "everyone"})
 
 
@@ -85,7 +49,7 @@ def _opening(text: Text, sentence: Sentence) -> Finding | None:
     if at + 3 >= sentence.last:
         return None
     action = text.tokens[at]
-    state = action.lower in _STATES and action.pos in ("ADJ", "VERB") and at == first.i
+    state = at == first.i and is_state(text, action)
     if not state and (action.tag != "VBG" or not action.lower.endswith("ing")):
         return None
     comma = next(
@@ -118,11 +82,17 @@ def _opening(text: Text, sentence: Sentence) -> Finding | None:
     if _person(subject):
         if subject.dep == "nsubjpass" and subject.pos == "NOUN":
             return None  # its form alone makes it a person (*his ledger*), and it does nothing
-        return None if doing.lemma in _ABSOLUTE else _sound(text, whole, named, doing)
-    if not state and not _needs_person(text, doing, phrase):
+        if doing.lemma in _ABSOLUTE or (subject.pos == "NOUN" and not is_human(subject)):
+            return None  # *Walking through the wood, the birds sang*: they may, or somebody else
+        return _sound(text, whole, named, doing)
+    if not state and not needs_person(text, doing, phrase):
+        return None
+    if subject.dep == "nsubj" and head.lemma in _MINDS:
+        return None  # a subject that decides or thinks is no thing, whatever its form
+    if not state and can_do(text, doing, subject):
         return None
     if not (_thing(text, subject, start) or _suffers(text, subject, head)) and not (
-        doing.lemma in _HUMAN and subject.lower == "it" and not _announces(text, subject, head)
+        doing.lemma in HUMAN and subject.lower == "it" and not _announces(text, subject, head)
     ):
         return None
     return _fault(text, sentence, whole, named, action, doing, head, start)
@@ -148,24 +118,11 @@ def _person(subject: Token) -> bool:
     return subject.lower in _PERSON_WORDS or (subject.pos == "NOUN" and is_person(subject))
 
 
-def _needs_person(text: Text, doing: Token, phrase: tuple[Token, ...]) -> bool:
-    """Whether only a person can do it, or be it (``being a skilled dancer``)."""
-    if doing.lemma in _PERSONAL:
-        return True
-    if doing.lemma == "be" or doing.lower == "being":
-        return any(is_person(t) and t.dep == "attr" for t in phrase)
-    return False
-
-
 def _thing(text: Text, subject: Token, start: int) -> bool:
     """Whether the subject can only be a thing, or only says that something is there."""
     if subject.dep == "expl" and subject.lower == "there":
         return True
-    if subject.pos == "PROPN" and text.tokens[start].lower == "the":
-        return subject.lower in _THINGS
-    if subject.pos != "NOUN" or is_person(subject):
-        return False
-    return subject.lemma in _THINGS or subject.lemma.endswith(_ABSTRACT)
+    return is_thing(subject)
 
 
 def _suffers(text: Text, subject: Token, head: Token) -> bool:
@@ -175,7 +132,7 @@ def _suffers(text: Text, subject: Token, head: Token) -> bool:
     by = None if agent is None else text.child(agent.i, "pobj")
     if by is None or subject.dep != "nsubjpass" or subject.pos != "NOUN" or is_person(subject):
         return False
-    return by.lower in _OBJECTS or by.lower == "her" or by.pos == "PROPN" or is_person(by)
+    return by.lower in _OBJECTS or by.pos == "PROPN" or is_person(by)
 
 
 def _fault(
@@ -188,30 +145,9 @@ def _fault(
     head: Token,
     start: int,
 ) -> Finding:
-    doer = _doer(text, sentence, start)
-    past = text.tokens[verb_group(text, head.i)[0]].tag in ("VBD",)
-    be = {"I": "was" if past else "am", "he": "was" if past else "is"}
-    be |= {"she": be["he"], "someone": be["he"]}
-    helper = be.get(doer, "were" if past else "are")
-    opener = text.tokens[sentence.first].lower
-    if action.lower == "having" and doing.i != action.i:
-        have = "had" if past else "has" if doer in ("he", "she", "someone") else "have"
-        new = f"After {doer} {have}"
-        end = action.end
-    elif opener == "not":
-        being = action.lower == "being"
-        end = action.end if being else text.tokens[sentence.first].end
-        new = f"As {doer} {helper} not"
-    elif opener == "after":
-        new, end = f"When {doer} {helper} done", text.tokens[sentence.first].end
-    elif opener in _LINKS:
-        new, end = f"While {doer} {helper}", text.tokens[sentence.first].end
-    elif action.lower in _STATES:
-        word = action.text[0].lower() + action.text[1:]
-        new, end = f"As {doer} {helper} {word}", action.end
-    else:
-        verb = action.text[0].lower() + action.text[1:]
-        new, end = f"While {doer} {helper} {verb}", action.end
+    first = text.tokens[sentence.first]
+    past = text.tokens[verb_group(text, head.i)[0]].tag == "VBD"
+    end, new = _clause(first, action, doing, _doer(text, sentence, start), past)
     return Finding(
         whole.start,
         whole.end,
@@ -226,17 +162,48 @@ def _fault(
             text.evidence(named, "subject"),
             text.evidence(text.span(doing.i, doing.i), "verb"),
         ),
-        (Fix(text.tokens[sentence.first].start, end, new),),
+        (Fix(first.start, end, new),),
     )
 
 
+def _clause(first: Token, action: Token, doing: Token, doer: str, past: bool) -> tuple[int, str]:
+    """The opening of a clause with a doer, and where the words end whose place it takes."""
+    many = doer in ("we", "they", "you")
+    if past:
+        helper, have = ("were" if many else "was"), "had"
+    else:
+        helper = "am" if doer == "I" else "are" if many else "is"
+        have = "have" if many or doer == "I" else "has"
+    verb = action.text[0].lower() + action.text[1:]
+    opener = first.lower
+    if action.lower == "having" and doing.i != action.i:
+        return action.end, f"After {doer} {have}"
+    if opener == "not":
+        end = action.end if action.lower == "being" else first.end
+        return end, f"As {doer} {helper} not"
+    if action.lower == "being" and opener == "being":
+        return action.end, f"As {doer} {helper}"
+    if opener == "after":
+        return first.end, f"After {doer} {have} finished"
+    if opener in _LINKS:
+        return first.end, f"While {doer} {helper}"
+    return action.end, f"{'As' if action.lower in STATES else 'While'} {doer} {helper} {verb}"
+
+
 def _doer(text: Text, sentence: Sentence, start: int) -> str:
-    """The person that the main clause hints at, by an owner word or an object."""
-    owner = _OWNERS.get(text.tokens[start].lower)
-    if owner is not None:
-        return owner
+    """The person that the main clause (else the opening) hints at, by owner words and objects; or
+    by the one name that stands after *to* at the end."""
     rest = text.tokens[start : sentence.last]
-    return next((_OBJECTS[t.lower] for t in rest if t.lower in _OBJECTS), "someone")
+    named = [t for t in rest if t.tag == "NNP"]
+    for part in (rest, text.tokens[sentence.first : start]):
+        hinted = {(_OWNERS if t.tag == "PRP$" else _OBJECTS).get(t.lower, "") for t in part} - {""}
+        if hinted and not named:
+            return hinted.pop() if len(hinted) == 1 else "someone"
+    if len(named) == 1 and not hinted and named[0].i + 1 < len(text.tokens):
+        name, after = named[0], text.tokens[named[0].i + 1]
+        if text.tokens[name.i - 1].lower == "to" and after.text == "." and name.dep == "pobj":
+            return name.text
+    return "someone"
 
 
 def _sound(text: Text, whole: Span, named: Span, doing: Token) -> Finding:

@@ -12,6 +12,7 @@ from rwtools.text import Sentence, Text, Token
 __all__ = ["RULE", "find"]
 
 _VOWELS = "aeiou"
+_DEGREE = frozenset("very quite so too rather really more most always often also".split())
 _FINITE = frozenset({"VBD", "VBZ", "VBP"})
 
 
@@ -26,7 +27,11 @@ def _find(text: Text) -> Iterator[Finding]:
         for token in text.sentence_tokens(sentence):
             found = None
             if token.tag == "CC" and token.lower in ("and", "or"):
-                found = _to_and_ing(text, sentence, token) or _list_over(text, sentence, token)
+                found = (
+                    _to_and_ing(text, sentence, token)
+                    or _list_over(text, sentence, token)
+                    or _clause_in_list(text, sentence, token)
+                )
             elif token.lower == "than":
                 found = _than(text, sentence, token)
             if found is not None:
@@ -89,6 +94,8 @@ def _to_after_ing(text: Text, sentence: Sentence, link: Token, verb: Token) -> F
     at = text.tokens[verb.head]
     while at.dep == "conj" and at.head != at.i and _is_ing(at):
         at = text.tokens[at.head]
+    if _is_ing(at) and at.dep == "advcl":
+        at = _first_of_list(text, at) or at
     if not _is_ing(at) or at.dep not in ("dobj", "xcomp", "pcomp", "pobj", "attr"):
         return None
     if at.i > link.i or at.i < sentence.first:
@@ -106,6 +113,58 @@ def _to_after_ing(text: Text, sentence: Sentence, link: Token, verb: Token) -> F
         _gerund(verb.lemma),
         "fault-ing",
         [text.span(at.i, at.i), text.span(mark.i, verb.i)],
+    )
+
+
+def _first_of_list(text: Text, ing: Token) -> Token | None:
+    """The -ing form right before a comma and this one, which the parser took for a clause of its
+    own: *likes swimming, | running and ...*."""
+    if ing.i < 2 or text.tokens[ing.i - 1].text != ",":
+        return None
+    first = text.tokens[ing.i - 2]
+    return first if _is_ing(first) and first.head == ing.head and first.dep == "dobj" else None
+
+
+def _clause_in_list(text: Text, sentence: Sentence, link: Token) -> Finding | None:
+    """``is clear, persuasive, and it convinces``: a clause as third part of a list."""
+    if link.i - 5 < sentence.first or link.i + 2 >= sentence.last:
+        return None
+    words = list(text.tokens[sentence.first : link.i])
+    if words.pop().text != ",":
+        return None
+    parts = []
+    for _ in range(2):
+        part = words.pop()
+        if part.pos not in ("ADJ", "VERB") or not (part.tag in ("JJ", "VBN") and words):
+            return None
+        parts.append(part)
+        if len(parts) == 1 and words.pop().text != ",":
+            return None
+        if words and words[-1].pos == "ADV" and words[-1].lower in _DEGREE:
+            words.pop()
+    if not words or words[-1].lemma != "be" or parts[0].lower == parts[1].lower:
+        return None
+    subject, verb = text.tokens[link.i + 1], text.tokens[link.i + 2]
+    if subject.tag != "PRP" or verb.tag not in _FINITE | {"MD"}:
+        return None
+    second, first = parts
+    comma = text.tokens[first.i + 1]
+    return Finding(
+        subject.start,
+        verb.end,
+        "fault",
+        0.8,
+        {
+            "word": text.quote(subject.start, verb.end),
+            "one": first.text,
+            "two": second.text,
+        },
+        (
+            text.evidence(text.span(first.i, second.i), "arg1"),
+            text.evidence(text.span(subject.i, verb.i), "verb"),
+        ),
+        (Fix(comma.start, comma.end, " and"),),
+        "fault-clause",
     )
 
 

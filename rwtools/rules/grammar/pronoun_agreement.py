@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from rwtools.clue import Fix
 from rwtools.rules.model import Finding, Rule
@@ -27,6 +28,8 @@ _NO_WORDS = {
     "ourselfs": "ourselves",
     "yourselfs": "yourselves",
 }
+# Take a person and a thing: "gave Ana and I a book".
+_GIVING = frozenset("give tell show send offer lend teach bring buy hand sell wish".split())
 _FINITE = frozenset({"VBZ", "VBP", "VBD", "MD"})
 
 
@@ -49,8 +52,28 @@ def _find(text: Text) -> Iterator[Finding]:
             yield from _after_and(text, token)
         if word == "we" and token.i > sentence.first:
             yield from _we_nouns(text, token)
-        if word in ("us", "me", "him", "them") and token.i == sentence.first:
+        if word in _SUBJECT and (token.i == sentence.first or _opens_clause(text, token)):
             yield from _as_subject(text, token)
+        elif word in _SUBJECT and text.tokens[token.i - 1].lower == "and":
+            yield from _second_subject(text, token)
+        elif word in _OBJECT and text.tokens[token.i + 1].lower == "and":
+            cue = text.tokens[token.i - 1]
+            held = cue.lower in _PREPOSITIONS - _LINK_CLAUSES - {"on", "of"}
+            if held and cue.tag in ("IN", "TO"):
+                yield _fault(text, token, cue, _OBJECT[word], "fault-object")
+
+
+def _second_subject(text: Text, token: Token) -> Iterator[Finding]:
+    """``My brother and me went``: the verb comes right after the pronoun."""
+    noun, verb = text.tokens[token.head], text.tokens[token.i + 1]
+    if token.dep != "conj" or noun.dep != "nsubj" or verb.tag not in _FINITE:
+        return
+    start = text.subtree(noun.i)[0]
+    first = text.sentences[token.sent].first
+    opens = start == first or text.tokens[start - 1].text in (",", ";", ":")
+    opens = opens or text.tokens[start - 1].tag in ("WRB", "CC", "RB") or start == first + 1
+    if opens and noun.i == token.i - 2 and noun.head in (verb.i, verb.head):
+        yield _fault(text, token, verb, _SUBJECT[token.lower], "fault-subject")
 
 
 def _after_and(text: Text, token: Token) -> Iterator[Finding]:
@@ -86,7 +109,7 @@ def _after_and(text: Text, token: Token) -> Iterator[Finding]:
         and cue.tag != "VBN"
         and cue.lemma not in CLAUSE_TAKERS
         and (ends or after.text in (".", "!", ";") or after.pos == "ADP")
-    )
+    ) or (cue.lemma in _GIVING and (after.pos == "DET" or after.tag == "PRP$"))
     if after_preposition or after_verb:
         new = _OBJECT[token.lower.rstrip(".")]
         yield _fault(text, token, cue, new, "fault-object")
@@ -102,6 +125,14 @@ def _we_nouns(text: Text, token: Token) -> Iterator[Finding]:
     third = text.tokens[noun.i + 1] if noun.i + 1 < len(text.tokens) else noun
     if third.tag not in _FINITE:
         yield _fault(text, token, cue, "us", "fault-object")
+
+
+def _opens_clause(text: Text, token: Token) -> bool:
+    """Whether a clause begins here: after a mark, or a word that joins clauses."""
+    before = text.tokens[token.i - 1]
+    joins = before.text in (",", ";", ":", "—") or before.dep in ("mark", "cc")
+    joins = joins or before.tag == "WRB" or before.lower == "so"
+    return token.dep == "nsubj" and joins and text.tokens[token.head].i > token.i + 2
 
 
 def _as_subject(text: Text, token: Token) -> Iterator[Finding]:
@@ -120,7 +151,24 @@ def _as_subject(text: Text, token: Token) -> Iterator[Finding]:
         between = text.tokens[token.i + 2 : verb.i] if verb is not None else ()
         if verb is not None and not any(t.is_punct for t in between):
             new = _SUBJECT[token.lower]
-            yield _fault(text, token, verb, new[0].upper() + new[1:], "fault-subject")
+            if new == "I" and between and all(t.pos in _IN_NAME for t in between):
+                yield _myself_last(text, token, between, verb)
+            else:
+                new = new[0].upper() + new[1:] if token.text[0].isupper() else new
+                yield _fault(text, token, verb, new, "fault-subject")
+
+
+_IN_NAME = frozenset({"DET", "ADJ", "NOUN", "PROPN", "PRON"})
+
+
+def _myself_last(text: Text, token: Token, partner: tuple[Token, ...], verb: Token) -> Finding:
+    """*Me and my friends have* is mended as *My friends and I have*: the speaker comes last."""
+    found = _fault(text, token, verb, "I", "fault-subject")
+    name = text.quote(partner[0].start, partner[-1].end)
+    name = _SUBJECT.get(name.lower(), "she" if name.lower() == "her" else name)
+    if token.text[0].isupper():
+        name = name[0].upper() + name[1:]
+    return replace(found, fix=(Fix(token.start, partner[-1].end, f"{name} and I"),))
 
 
 def _fault(text: Text, token: Token, cue: Token, new: str, variant: str) -> Finding:

@@ -8,7 +8,7 @@ from rwtools.clue import Fix, Span
 from rwtools.rules.model import Finding, Rule
 from rwtools.rules.nouns import plural
 from rwtools.rules.number import Number, number_of
-from rwtools.rules.phrases import clear, prose, short, verb_group
+from rwtools.rules.phrases import CLAUSE_TAKERS, clear, prose, short, verb_group
 from rwtools.text import Clause, Text, Token
 
 __all__ = ["RULE", "find"]
@@ -28,7 +28,10 @@ _BARE_TAKERS = frozenset("let make see hear watch help have feel notice bid obse
 _FINITE_TAGS = frozenset({"VBZ", "VBP", "VBD", "MD"})
 _BREAKS = frozenset({"(", ")", ":", ";", '"', "“", "”", "—", "–", "[", "]", "/"})
 _COMMON = 3.0  # on the Zipf scale: once in a million words
-_SAME_PAST = frozenset("hurt cut put set let read cost hit shut split spread cast bet quit".split())
+_SAME_PAST = frozenset(
+    "hurt cut put set let read cost hit shut split spread cast bet quit wet burst rid bid shed "
+    "slit thrust upset broadcast forecast knit sweat beat".split()
+)
 _PREPOSITIONS = frozenset(
     "of in on at by for with from to about into over under through between among after before "
     "during against without within across behind beyond near toward towards upon like as than "
@@ -165,6 +168,8 @@ def _trusted(
         ):
             return False  # a name or a title
         return not any(t.pos == "NUM" for t in opening)
+    if any(t.tag in ("WP", "WDT", "WRB") for t in text.tokens[start : subject.i]):
+        return False  # a clause is the subject: "whom the gods love die"
     if reason != "nearest" and any(t.tag == "CC" or t.text == "," for t in opening if t.i >= start):
         return False
     if any(
@@ -229,6 +234,8 @@ def _joins_clause(text: Text, clause: Clause, subject: Token, verb: Token, shown
     comma = text.tokens[link.i - 1].text == ","
     if any(t.text == "," for t in text.tokens[other.i : link.i - comma]):
         return False
+    if subject.tag == "PRP" and subject.i + 1 == verb.i:  # *times and he have*: no second half
+        return text.tokens[head.head].lemma not in CLAUSE_TAKERS - {"be"}
     return shown == "one" or (comma and verb.lower in _SINGULAR_FORM)
 
 

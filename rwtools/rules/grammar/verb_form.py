@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Set
+from dataclasses import replace
 
 from rwtools.clue import Fix
 from rwtools.rules.model import Finding, Rule
-from rwtools.rules.phrases import clear
+from rwtools.rules.phrases import CLAUSE_TAKERS, clear
 from rwtools.text import Text, Token
 
 __all__ = ["RULE", "find"]
@@ -35,6 +36,8 @@ _HAVE = frozenset({"have", "has", "had", "having", "'ve", "’ve"})
 _BE = frozenset({"am", "is", "are", "was", "were", "be", "been", "being"})
 _DO = frozenset({"do", "does", "did"})
 _MODALS = frozenset("can could will would shall should may might must".split())
+# Not *can*: "do all you can to help".
+_MUST = frozenset("must should may might will would shall".split())
 _OF_MODALS = frozenset({"could", "would", "should", "might", "must", "may"})
 _NOT = frozenset({"not", "n't", "n’t", "never"})
 # Forms that are also nouns, adjectives or other verbs, or whose past may serve as participle.
@@ -50,12 +53,20 @@ def find(text: Text) -> list[Finding]:
 
 def _find(text: Text) -> Iterator[Finding]:
     for token in text.tokens:
+        found = _past_condition(text, token) or _present_condition(text, token)
+        if found is not None:
+            yield found
         helper, negated = _helper(text, token)
         if helper is None:
             continue
         after = text.tokens[token.i + 1] if token.i + 1 < len(text.tokens) else token
         word, kind = token.lower, helper.lower
+        if word == "to" and kind in _MUST and helper.tag == "MD" and after.tag == "VB":
+            yield _without_to(text, token, helper, after)
+            continue
         if word == "of":
+            if _unreal(text, token, helper) is not None:
+                continue
             if kind in _OF_MODALS and after.lower != "course" and after.pos in _VERBAL:
                 yield _fault(text, token, helper, "have", "fault-of")
         elif kind in _HAVE and word in _PAST and not (word in _ALSO_NOUNS and _noun(after)):
@@ -75,6 +86,117 @@ def _find(text: Text) -> Iterator[Finding]:
             base = _base(token, allow=_PAST.keys(), regular=True)
             if base is not None:
                 yield _fault(text, token, helper, base, "fault-do")
+
+
+def _without_to(text: Text, token: Token, helper: Token, verb: Token) -> Finding:
+    """``must to finish``."""
+    found = _fault(text, token, helper, verb.text, "fault-to")
+    whole = {"word": text.quote(token.start, verb.end), "helper": helper.text, "form": verb.text}
+    return replace(found, values=whole, fix=(Fix(token.start, verb.start, ""),))
+
+
+def _unreal(text: Text, token: Token, helper: Token) -> Token | None:
+    """The *if* or *wish* of a condition about the past that did not come true, where *would have*
+    (or its misspelling) stands in it: *If you would have seen it, you would ...*."""
+    if helper.lower != "would" or token.lower not in ("have", "of"):
+        return None
+    sentence = text.sentences[token.sent]
+    verb = next((t for t in text.tokens[token.i + 1 : sentence.last] if t.pos != "ADV"), None)
+    if verb is None or verb.tag not in ("VBN", "VBD") or verb.lemma in _LIKING:
+        return None
+    before = [t for t in text.tokens[sentence.first : helper.i] if t.lower != "not"]
+    opener = next((t for t in reversed(before) if t.lower == "if" or t.lemma == "wish"), None)
+    if opener is None or any(
+        t.is_punct or t.tag in _VERBS or t.tag in ("CC", "WDT", "WP")
+        for t in text.tokens[opener.i + 1 : helper.i]
+    ):
+        return None
+    if opener.lemma == "wish":
+        return opener if opener.pos == "VERB" else None
+    if opener.i == sentence.first:
+        rest = text.tokens[verb.i + 1 : sentence.last]
+        comma = next((k for k, t in enumerate(rest) if t.text == ","), None)
+        if comma is None:
+            return None
+        answer = rest[comma + 1 :]
+    else:
+        if text.tokens[opener.i - 1].lower in ("as", "even", "ask", "asked", "wonder", "wondered"):
+            return None
+        answer = tuple(before[: opener.i - sentence.first])
+        if any(t.lemma in CLAUSE_TAKERS | {"wonder", "ask", "question", "matter"} for t in answer):
+            return None
+    return opener if any(t.lower in _CONDITIONAL for t in answer) else None
+
+
+_VERBS = frozenset({"VBZ", "VBP", "VBD", "MD", "VB", "VBN", "VBG"})
+_CONDITIONAL = frozenset({"would", "could", "might", "'d", "’d"})
+# "If you would have liked to come" asks for a wish: politeness, no condition.
+_LIKING = frozenset("like love prefer care mind".split())
+
+
+def _present_condition(text: Text, token: Token) -> Finding | None:
+    """``If I would be rich, I would``: *were*. *If you would be so kind* asks politely."""
+    sentence = text.sentences[token.sent]
+    if token.lower != "would" or token.i + 2 >= sentence.last:
+        return None
+    opener, be, after = (
+        text.tokens[sentence.first],
+        text.tokens[token.i + 1],
+        text.tokens[token.i + 2],
+    )
+    subject = text.tokens[opener.i + 1 : token.i]
+    if opener.lower != "if" or be.lower != "be" or after.lower in ("so", "willing", "kind", "good"):
+        return None
+    if after.pos not in ("ADJ", "DET", "ADV") or not subject or subject[0].lower in ("you", "it"):
+        return None
+    if any(t.pos not in ("PRON", "DET", "NOUN", "PROPN", "ADJ") for t in subject):
+        return None
+    rest = text.tokens[after.i : sentence.last]
+    comma = next((t.i for t in rest if t.text == ","), None)
+    main = text.tokens[comma + 1 : sentence.last] if comma is not None else ()
+    if not any(t.lower in _CONDITIONAL for t in main[:4]):
+        return None
+    return Finding(
+        token.start,
+        be.end,
+        "fault",
+        0.8,
+        {"word": text.quote(token.start, be.end), "helper": opener.text, "form": "were"},
+        (
+            text.evidence(text.span(opener.i, opener.i), "cue"),
+            text.evidence(text.span(token.i, be.i), "verb"),
+        ),
+        (Fix(token.start, be.end, "were"),),
+        "fault-if-now",
+    )
+
+
+def _past_condition(text: Text, token: Token) -> Finding | None:
+    """``If I would have known``: *had known*."""
+    if token.lower not in ("have", "of") or token.i == 0:
+        return None
+    at = token.i - 1
+    negated = text.tokens[at].lower in ("not", "never", "n't", "n’t") and at > 0
+    helper = text.tokens[at - negated]
+    opener = _unreal(text, token, helper)
+    if opener is None:
+        return None
+    new = "had" if not negated else f"had {text.tokens[at].text}"
+    if negated and text.tokens[at].lower in ("n't", "n’t"):
+        new = f"had{text.tokens[at].text}"
+    return Finding(
+        helper.start,
+        token.end,
+        "fault",
+        0.85,
+        {"word": text.quote(helper.start, token.end), "helper": opener.text, "form": new},
+        (
+            text.evidence(text.span(opener.i, opener.i), "cue"),
+            text.evidence(text.span(helper.i, token.i), "verb"),
+        ),
+        (Fix(helper.start, token.end, new),),
+        "fault-if",
+    )
 
 
 _VERBAL = ("VERB", "AUX", "ADV")

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from rwtools.clue import Fix
 from rwtools.rules.model import Finding, Rule
-from rwtools.rules.phrases import clear
+from rwtools.rules.phrases import CLAUSE_TAKERS, clear
 from rwtools.rules.places import FINITE
 from rwtools.text import Text, Token
 
@@ -18,6 +19,11 @@ _SAYING = frozenset("argue assume claim conclude insist predict say suppose swea
 _TRUSTING = frozenset("believe expect fear feel know suspect".split())
 _PREPOSITIONS = frozenset("to for with from by about against".split())
 _PARTS = frozenset("all both few half many most much none several some two three each".split())
+# Two objects may follow, or *who* may say what somebody is; or a clause may.
+_CALLING = frozenset(
+    "call name make become remain give be look sound appear report state announce allege declare "
+    "maintain confirm acknowledge deny recall write reveal".split()
+)
 _SUBJECTS = frozenset({"i", "he", "she", "we", "they", "you"})
 _INSIDE = frozenset({"ADJ", "ADP", "ADV", "DET", "NOUN", "NUM", "PART", "PRON", "PROPN"})
 _LONGEST = 7  # words of the subject of an inserted clause
@@ -40,6 +46,10 @@ def _find(text: Text) -> Iterator[Finding]:
                 yield _fault(text, token, verb, "who", "fault-who")
         elif token.lower == "who" and before is not None and _takes_whom(text, token, before):
             yield _fault(text, token, before, "whom", "fault-whom")
+        elif token.lower == "who":
+            verb = _objects_verb(text, token, last)
+            if verb is not None:
+                yield replace(_fault(text, token, verb, "whom", "fault-formal"), confidence=0.6)
 
 
 def _is_held(before: Token | None) -> bool:
@@ -97,6 +107,38 @@ def _takes_whom(text: Text, token: Token, before: Token) -> bool:
     subject, verb = clause
     held = noun.pos == "PUNCT" or before.lower in ("to", "with", "from")
     return held and subject.lower in _SUBJECTS and verb.tag in FINITE and verb.lemma != "be"
+
+
+def _objects_verb(text: Text, token: Token, last: int) -> Token | None:
+    """The verb whose object *who* is: *researchers who the state pays*, *Who should I ask?*
+
+    Nothing may follow that could be a clause with *who* as subject (*who you say won*) or an object
+    of its own; and a verb that takes clauses leaves it open.
+    """
+    verb = text.tokens[token.head]
+    if token.dep != "dobj" or not token.i < verb.i < last or verb.lemma in CLAUSE_TAKERS | _CALLING:
+        return None
+    subject = text.child(verb.i, "nsubj")
+    if subject is None or not token.i < subject.i < verb.i or text.child(verb.i, "xcomp", "ccomp"):
+        return None
+    if verb.dep == "relcl":
+        noun = text.tokens[verb.head]
+        if noun.pos not in ("NOUN", "PROPN") or not 0 < token.i - noun.i <= 2:
+            return None
+        between = text.tokens[token.i + 1 : verb.i]
+        if verb.tag not in FINITE | {"VB", "VBN"} or any(t.is_punct for t in between):
+            return None
+    elif token.i > text.sentences[token.sent].first or text.tokens[last - 1].text != "?":
+        return None
+    if verb.dep == "relcl":
+        last = text.subtree(verb.i)[-1] + 1
+    rest = text.tokens[verb.i + 1 : last]
+    end = next((k for k, t in enumerate(rest) if t.is_punct), len(rest))
+    if any(t.pos in ("VERB", "AUX", "PRON") for t in rest[:end]):
+        return None
+    open_end = not rest or rest[0].is_punct or rest[0].pos == "ADP" or rest[0].dep == "npadvmod"
+    stranded = end > 0 and rest[end - 1].pos == "ADP"
+    return verb if open_end and not stranded else None
 
 
 def _fault(text: Text, token: Token, cue: Token, new: str, variant: str) -> Finding:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.clue import Fix
+from rwtools.rules.doers import is_outside, is_thing
 from rwtools.rules.model import Finding, Rule
 from rwtools.rules.phrases import clear
 from rwtools.text import Text, Token
@@ -16,6 +17,7 @@ _TIME_WORDS = frozenset(
 )
 _BEFORE_TOO = frozenset({"be", "have", "seem", "take", "cost"})
 _MAY_FOLLOW_THEN = frozenset({"VBZ", "VBP", "VBD", "VB", "MD", "WP", "WDT"})
+_MAY_FOLLOW_LATTER = frozenset({"VBZ", "VBP", "VBD", "MD", ".", ",", "IN"})
 _COMPARE = frozenset({"more", "less", "rather", "fewer", "greater", "better", "worse", "larger"})
 
 
@@ -40,10 +42,31 @@ def _find(text: Text) -> Iterator[Finding]:
                 continue  # "can effect a change": bring about
             yield _fault(text, token, "affect", "fault-affect", before)
         elif word == "affect" and before.lower in ("an", "the", "no", "its"):
-            if after.lower in ("on", "upon"):
+            if after.lower in ("on", "upon") or _is_result(text, token, after):
                 yield _fault(text, token, "effect", "fault-effect", before)
+        elif word == "later" and _former_and_latter(text, token, after):
+            yield _fault(text, token, "latter", "fault-latter", before)
         elif word == "to" and after.lower in ("much", "many") and before.lemma in _BEFORE_TOO:
             yield _fault(text, token, "too", "fault-too", after)
+
+
+def _is_result(text: Text, token: Token, after: Token) -> bool:
+    """*The affect of the storm*: what a thing brings about. *The affect of the patient* (or of
+    shame) is a word of psychology: a mood."""
+    if after.lower != "of" or text.tokens[token.i - 1].lower != "the":
+        return False
+    cause = text.child(after.i, "pobj")
+    return cause is not None and is_thing(cause) and is_outside(cause)
+
+
+def _former_and_latter(text: Text, token: Token, after: Token) -> bool:
+    """*The former is long; the later is short*: of two, the second is the *latter*."""
+    if text.tokens[token.i - 1].lower != "the" or after.tag not in _MAY_FOLLOW_LATTER:
+        return False
+    first = text.sentences[max(0, token.sent - 1)].first
+    earlier = text.tokens[first : token.i]
+    spot = next((t.i for t in reversed(earlier) if t.lower == "former"), None)
+    return spot is not None and not any(t.lower == "earlier" for t in earlier)
 
 
 def _compares(text: Text, token: Token, before: Token, after: Token) -> bool:

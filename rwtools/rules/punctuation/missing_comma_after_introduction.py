@@ -6,14 +6,17 @@ from collections.abc import Iterator
 
 from rwtools.clue import Fix, Span
 from rwtools.rules.boundaries import THRESHOLD, boundaries
+from rwtools.rules.doers import is_state
 from rwtools.rules.inversion import is_inverted
 from rwtools.rules.model import Finding, Rule
+from rwtools.rules.nouns import is_human
 from rwtools.rules.phrases import clear, short
 from rwtools.rules.places import FINITE
 from rwtools.text import Clause, Sentence, Text
 
 __all__ = ["RULE", "find"]
 
+_PERSONS = frozenset({"i", "we", "he", "she", "they", "you", "everyone", "nobody"})
 _SUBJECTS = ("nsubj", "nsubjpass", "csubj", "csubjpass", "expl")
 
 
@@ -63,6 +66,10 @@ def _sound(text: Text, sentence: Sentence) -> Finding | None:
     main = text.clause_of_head[clause.parent]
     if main.subject is None or _is_statement(text, main.subject):
         return None
+    if not clause.finite and not _fits(text, clause, comma):
+        return None
+    if text.tokens[comma + 1].lower in ("but", "so", "yet"):
+        return None  # joined twice: another rule speaks of that
     opening = text.span(sentence.first, comma - 1)
     return Finding(
         text.tokens[comma].start,
@@ -81,6 +88,23 @@ def _sound(text: Text, sentence: Sentence) -> Finding | None:
         (),
         "sound" if clause.finite else "sound-phrase",
     )
+
+
+def _fits(text: Text, clause: Clause, comma: int) -> bool:
+    """Whether the subject can well be the doer of a phrase that names none: a person of what is
+    done or wanted, a thing of what was done to it. Else even a right comma is not worth praise."""
+    subject = text.child(clause.parent, *_SUBJECTS) if clause.parent is not None else None
+    if subject is None or text.child(clause.head, *_SUBJECTS) is not None:
+        return subject is not None
+    opening = text.tokens[text.sentences[subject.sent].first : comma]
+    action = next((t for t in opening if t.i == clause.head), opening[0])
+    if any(text.tokens[i].tag == "PRP$" for i in text.children[subject.i]):
+        return False  # *Born in May, her first book ...*: the owner may be meant
+    person = subject.lower in _PERSONS or subject.pos == "PROPN" or is_human(subject)
+    if action.tag == "VBN" and opening[0].lower not in ("having", "being", "to"):
+        thing = subject.lower in ("it", "they") or (subject.pos == "NOUN" and not person)
+        return person if is_state(text, action) else thing
+    return person
 
 
 def _is_statement(text: Text, subject: Span) -> bool:

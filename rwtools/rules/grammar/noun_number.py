@@ -1,0 +1,98 @@
+"""A word before a noun fits its number: *every student*, *these books*; *advice* has no plural."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rwtools.clue import Fix
+from rwtools.rules.doers import is_thing
+from rwtools.rules.model import Finding, Rule
+from rwtools.rules.nouns import IRREGULAR_PLURALS, is_person, plural, singular
+from rwtools.rules.number import is_collective
+from rwtools.rules.phrases import clear
+from rwtools.text import Text, Token
+
+__all__ = ["RULE", "find"]
+
+_ONE = frozenset({"every", "each", "another"})
+_MANY = frozenset({"these", "those", "many", "several"})
+_UNCOUNTED = frozenset(
+    "information advice furniture homework luggage equipment knowledge baggage scenery traffic "
+    "machinery housework progress".split()
+)
+_OTHER_PLURAL = {"man": "men", "woman": "women", "child": "children", "foot": "feet"}
+_OTHER_PLURAL |= {"tooth": "teeth", "mouse": "mice", "goose": "geese"}
+_OTHER_SINGULAR = {many: one for one, many in _OTHER_PLURAL.items()}
+_GO_ON = frozenset({"-", "‑", "/", "'s", "’s", "'", "’", "and", "or"})
+_COMMON = 3.5  # on the Zipf scale
+
+
+def find(text: Text) -> list[Finding]:
+    """Fault span: the noun in the wrong number. Fix: its other number."""
+    return clear(text, _find(text))
+
+
+def _find(text: Text) -> Iterator[Finding]:
+    for token in text.tokens:
+        if token.pos != "NOUN" or not token.text.islower() or not token.text.isalpha():
+            continue
+        if token.tag == "NNS" and token.lower.endswith("s") and token.lower[:-1] in _UNCOUNTED:
+            yield _fault(token, token, token.text[:-1], "fault-uncounted", text)
+            continue
+        before = text.tokens[token.i - 1] if token.i else token
+        if before.head != token.i or before.dep not in ("det", "amod") or not _ends(text, token):
+            continue
+        if before.lower not in _ONE | _MANY or is_collective(token) or not _common(token.lemma):
+            continue
+        if before.lower in _ONE and token.tag == "NNS":
+            one = _OTHER_SINGULAR.get(token.lower, singular(token.lower))
+            if _is_plural(token, one):
+                yield _fault(token, before, one, "fault-one", text)
+        elif before.lower in _MANY and token.tag == "NN" and _takes_plural(token):
+            many = _OTHER_PLURAL.get(token.lower, plural(token.lower))
+            if _common(many):
+                yield _fault(token, before, many, "fault-many", text)
+
+
+def _common(word: str) -> bool:
+    from wordfreq import zipf_frequency  # only where a fault is suspected: it loads a word list
+
+    return bool(zipf_frequency(word, "en") >= _COMMON)
+
+
+def _ends(text: Text, noun: Token) -> bool:
+    """Whether the group of nouns ends here: no *student groups*, *sports-minded*, *three-day*."""
+    if noun.i + 1 >= len(text.tokens):
+        return True
+    after = text.tokens[noun.i + 1]
+    if after.tag in ("VBG", "VBN") or after.pos in ("NOUN", "PROPN", "ADJ", "NUM"):
+        return False
+    return after.lower not in _GO_ON
+
+
+def _is_plural(noun: Token, one: str) -> bool:
+    regular = noun.lower == plural(one) and noun.lemma == one
+    return regular or noun.lower in IRREGULAR_PLURALS & _OTHER_SINGULAR.keys()
+
+
+def _takes_plural(noun: Token) -> bool:
+    """Whether it is a noun at all (*these consist of ...* is none) and has a plural in -s."""
+    return (is_thing(noun) or is_person(noun)) and not noun.lower.endswith(
+        ("s", "ese", "ish", "men", "people", "ing", "a", "i")
+    )
+
+
+def _fault(noun: Token, cue: Token, new: str, variant: str, text: Text) -> Finding:
+    return Finding(
+        noun.start,
+        noun.end,
+        "fault",
+        0.85,
+        {"word": noun.text, "cue": cue.text, "form": new},
+        (text.evidence(text.span(cue.i, cue.i), "cue"),),
+        (Fix(noun.start, noun.end, new),),
+        variant,
+    )
+
+
+RULE = Rule("noun-number", find)
