@@ -218,7 +218,8 @@ class Doubt:
 
 
 def suspects(cases: Sequence[Case]) -> list[tuple[Suspect, ...]]:
-    """For each passage the places that look wrong."""
+    """For each passage the places that look wrong: of the commas of a sentence the one that most
+    looks like a splice (see `rwtools.rules.chains` for more of them)."""
     found: list[list[Suspect]] = [[] for _ in cases]
     doubts: list[Doubt] = []
     number: dict[Text, int] = {text: n for n, (text, _, _) in enumerate(cases)}
