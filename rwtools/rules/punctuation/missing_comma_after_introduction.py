@@ -8,7 +8,8 @@ from rwtools.clue import Fix, Span
 from rwtools.rules.boundaries import THRESHOLD, boundaries
 from rwtools.rules.inversion import is_inverted
 from rwtools.rules.model import Finding, Rule
-from rwtools.rules.phrases import clear, short
+from rwtools.rules.openers import bare_link
+from rwtools.rules.phrases import clear, prose, short
 from rwtools.rules.places import FINITE
 from rwtools.text import Clause, Sentence, Text
 
@@ -43,10 +44,39 @@ def _find(text: Text) -> Iterator[Finding]:
             (text.evidence(opening, "clause"), text.evidence(rest, "clause")),
             (Fix(at, at, ","),),
         )
+    for sentence in prose(text):
+        yield from _bare_links(text, sentence)
     for sentence in text.sentences:
         found = _sound(text, sentence)
         if found is not None:
             yield found
+
+
+def _bare_links(text: Text, sentence: Sentence) -> Iterator[Finding]:
+    """*However the bridge stood*: the comma after a linking word or phrase, at the head of a
+    sentence or after its semicolon."""
+    last = sentence.last - 1
+    semicolons = [t.i for t in text.sentence_tokens(sentence) if t.text == ";"]
+    for first in (sentence.first, *(i + 1 for i in semicolons)):
+        end = bare_link(text, first, last)
+        if end is None:
+            continue
+        at = text.tokens[end].end
+        link, rest = text.span(first, end), text.span(end + 1, last)
+        yield Finding(
+            at,
+            at,
+            "fault",
+            0.9,
+            {
+                "left": link.of(text.passage),
+                "right": short(text, rest.start, rest.end),
+                "word": text.tokens[end + 1].text,
+            },
+            (text.evidence(link, "cue"), text.evidence(rest, "clause")),
+            (Fix(at, at, ","),),
+            "fault-link",
+        )
 
 
 def _sound(text: Text, sentence: Sentence) -> Finding | None:
