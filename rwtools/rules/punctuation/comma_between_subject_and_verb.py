@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.clue import Span
+from rwtools.rules.asides import unopened
 from rwtools.rules.model import Finding, Rule
 from rwtools.rules.phrases import BE, CLAUSE_TAKERS, clear, cut_mark, prose, short, verb_group
 from rwtools.text import Sentence, Text, Token
@@ -68,6 +69,8 @@ def _subject_verb(text: Text, sentence: Sentence, comma: int) -> Finding | None:
         return None  # a series, or an interruption that this comma may close
     if any(t.lower in ("who", "which") and t.i > first for t in inner) and subject.pos == "PROPN":
         return None  # a name takes a pair of commas: another rule's matter
+    if (aside := unopened(text, sentence)) is not None and aside[1] == comma:
+        return None  # "My brother a nurse, works ...": its first comma is missing
     if not _opening_done(text, sentence, first):
         return None
     later = any(t.text == "," or t.text in _PAIRED for t in text.tokens[comma + 1 : sentence.last])
