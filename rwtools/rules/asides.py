@@ -6,6 +6,7 @@ The parser takes the noun before a missing comma for part of what follows, so it
 from __future__ import annotations
 
 from rwtools.rules.friends import SPEECH
+from rwtools.rules.nouns import is_person
 from rwtools.rules.phrases import CLAUSE_TAKERS
 from rwtools.rules.places import FINITE
 from rwtools.text import Sentence, Text, Token
@@ -61,7 +62,7 @@ def unopened(text: Text, sentence: Sentence) -> tuple[int, int] | None:
     closes the aside. *A* right after a noun begins a second name for it, as no verb came yet."""
     tokens = text.sentence_tokens(sentence)
     comma = next((t.i for t in tokens if t.text == ","), sentence.last)
-    start = next((t.i for t in tokens[1:] if t.lower in ("a", "an")), sentence.last)
+    start = next((t.i for t in tokens[1:] if _opens_aside(text, t)), sentence.last)
     if not sentence.first + 1 < start < comma < sentence.last - 2 or comma - start > _LONGEST:
         return None
     name, aside = text.tokens[sentence.first : start], text.tokens[start:comma]
@@ -82,6 +83,16 @@ def unopened(text: Text, sentence: Sentence) -> tuple[int, int] | None:
     if _has_rival(text.tokens[verb.i + 1 : sentence.last]):
         return None  # "the gift a friend, gave was lost"
     return start - 1, comma
+
+
+def _opens_aside(text: Text, word: Token) -> bool:
+    """*A*, or *the* with a noun that has an of-phrase, right after a person (*the owner of the
+    mill*). *My friend the baker* needs no commas."""
+    if word.lower in ("a", "an"):
+        return True
+    after = text.tokens[word.i + 1 : word.i + 3]
+    named = len(after) == 2 and after[0].pos == "NOUN" and after[1].lower == "of"
+    return word.lower == "the" and named and is_person(text.tokens[word.i - 1])
 
 
 def _has_rival(words: tuple[Token, ...]) -> bool:

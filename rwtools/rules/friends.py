@@ -391,18 +391,19 @@ def _series(text: Text, place: Place, commas: list[int]) -> bool:
     return parts[-1][0].tag == "CC" or _short_and_alike(parts)
 
 
-_VERY_SHORT, _SHORT = 3, 5
+_VERY_SHORT, _SHORT, _LONGEST = 3, 4, 5  # words of all clauses, of most, of one
 _OPENS_NOUN = frozenset("DT PRP$ NN NNS NNP NNPS JJ CD".split())
 
 
 def _short_and_alike(parts: list[list[Token]]) -> bool:
     """Whether clauses are so short, and so much of one build, that commas may part them: *The gate
     swung apart, the bridge fell, the portcullis was drawn up* (Strunk, rule 5)."""
-    longest = max(len(part) for part in parts)
-    if not 1 < min(len(part) for part in parts) <= longest <= _SHORT:
+    lengths = [len(part) for part in parts]
+    longest = max(lengths)
+    if min(lengths) < 2 or longest > _LONGEST or sum(lengths) > _SHORT * len(parts):
         return False
     heads = [next((t for t in part if t.tag != "RB"), part[0]) for part in parts]
-    kinds = {t.pos if t.pos == "PRON" else t.tag in _OPENS_NOUN for t in heads}
+    kinds = {t.lower if t.pos == "PRON" else t.tag in _OPENS_NOUN for t in heads}
     return longest <= _VERY_SHORT or len(kinds) == 1
 
 

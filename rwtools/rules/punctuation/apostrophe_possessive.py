@@ -228,11 +228,13 @@ def _missing(text: Text, noun: Token) -> Iterator[Finding]:
 
 
 def _told_as_one(text: Text, noun: Token) -> bool:
-    """Whether the passage names one such owner before, and never several: *for the king. The kings
-    advisers*."""
+    """Whether the passage names one such owner, and never several: *for the king. The kings
+    advisers*. After the place only *the king* tells that there is no other."""
     lemma = singular(noun.lower)
     others = [t for t in text.tokens if t.i != noun.i and t.lower in (lemma, noun.lower)]
-    return bool(others) and others[0].i < noun.i and all(t.lower == lemma for t in others)
+    if not others or any(t.lower != lemma for t in others):
+        return False
+    return others[0].i < noun.i or text.tokens[others[0].i - 1].lower == "the"
 
 
 def _no_plural(noun: Token) -> bool:

@@ -122,6 +122,10 @@ def _verb_that(text: Text, sentence: Sentence, comma: int) -> Finding | None:
         return _fault_after(
             text, comma, said, text.span(that.i, min(that.i + 4, sentence.last - 1))
         )
+    if that.lower in ("if", "whether") and _asks(text, sentence, said, that):
+        return _fault_after(
+            text, comma, said, text.span(that.i, min(that.i + 4, sentence.last - 1))
+        )
     if that.lower != "that" or that.dep != "mark":
         return None
     clause = text.tokens[that.head]
@@ -139,6 +143,17 @@ def _verb_that(text: Text, sentence: Sentence, comma: int) -> Finding | None:
     if any(t.text == "," or t.text in _PAIRED for t in text.tokens[sentence.first : comma]):
         return None
     return _fault_after(text, comma, verb, text.phrase(clause.i))
+
+
+def _asks(text: Text, sentence: Sentence, verb: Token, opener: Token) -> bool:
+    """*He asked, if the shop was open*: what is asked, not a condition (*ask, if you wish*)."""
+    if verb.lemma not in ("ask", "wonder") or verb.tag not in ("VBD", "VBZ"):
+        return False
+    marks = text.tokens[sentence.first : verb.i] + text.tokens[opener.i : sentence.last]
+    if any(t.text == "," or t.text in _PAIRED for t in marks):
+        return False
+    clause = text.tokens[opener.head]
+    return clause.pos in ("VERB", "AUX") and clause.lemma not in ("want", "wish", "like", "please")
 
 
 def _takes_clause(text: Text, sentence: Sentence, verb: Token) -> bool:

@@ -5,10 +5,12 @@ The neighbours decide: what stands before and after each form fits only one of t
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from rwtools.clue import Fix
 from rwtools.rules.model import Finding, Rule
+from rwtools.rules.nouns import owned_after
 from rwtools.rules.phrases import CLAUSE_TAKERS, clear
 from rwtools.text import Text, Token
 
@@ -61,6 +63,7 @@ def find(text: Text) -> list[Finding]:
 
 
 def _find(text: Text) -> Iterator[Finding]:
+    yield from _whos(text)
     tokens = text.tokens
     for token in tokens:
         if token.lower in _SHORT:
@@ -71,6 +74,14 @@ def _find(text: Text) -> Iterator[Finding]:
             tail = tokens[token.i + 1]
             if tail.start == token.end and tail.text[:1] in _APOSTROPHES and token.text != "IT":
                 yield from _short_form(text, token, tail)
+
+
+def _whos(text: Text) -> Iterator[Finding]:
+    """``whos idea was that``: *whose*, not the short form of *who is*."""
+    for match in re.finditer(r"\b[Ww]hos\b(?!['’])", text.passage):
+        owned = owned_after(text, match.end())
+        if owned is not None:
+            yield _fault(text, *match.span(), "whose", owned, "fault-owner", "")
 
 
 def _after(text: Text, index: int) -> list[Token]:
@@ -122,6 +133,12 @@ def _owner_for_short_form(text: Text, token: Token) -> Iterator[Finding]:
         fits = False
     if fits:
         been = first.lower == "been"
+        if (
+            been
+            and token.lower == "their"
+            and (len(rest) < 2 or rest[1].tag in ("DT", "NN", "NNS"))
+        ):
+            return  # "their been no news": there has
         form = (_SHORT_HAVE if been else _SHORT)[token.lower]
         long = (_LONG_HAVE if been else _LONG)[token.lower]
         yield _fault(text, token.start, token.end, form, first, "fault-short", long)

@@ -23,7 +23,7 @@ from rwtools.text import Clause, Sentence, Text, Token
 __all__ = ["RULE", "find"]
 
 _SUBJECTS = ("nsubj", "nsubjpass")
-_RELATIVES = frozenset({"which", "who", "whose", "whom"})
+_RELATIVES = frozenset({"which", "who", "whose", "whom", "where"})
 # Set phrases that interrupt; each is set off on both sides between a subject and its verb.
 _ASIDES = (
     ("for", "example"),
@@ -324,6 +324,8 @@ def _one_comma(text: Text, sentence: Sentence) -> Finding | None:
         verb = finite[0] if finite and _is_main(text, finite[0]) else None
         if opener.lower in ("a", "an") and not finite:
             verb = verb_after_one(after)
+        elif opener.lower in ("a", "an") and finite[0].dep == "appos":
+            verb = finite[0]  # the parser takes the whole aside for a clause
         inner = after[: verb.i - comma - 1] if verb is not None else ()
         if opener.lower not in ("a", "an") and any(
             t.tag == "PRP" or t.dep == "mark" for t in inner
