@@ -75,7 +75,7 @@ def unopened(text: Text, sentence: Sentence) -> tuple[int, int] | None:
         return None
     if any(t.pos not in ("ADJ", "DET", "NOUN", "PROPN") for t in name[end + 1 :]):
         return None
-    if any(t.pos not in _OF_ASIDE for t in aside) or aside[-1].pos not in ("NOUN", "PROPN"):
+    if any(t.pos not in _OF_ASIDE for t in aside) or aside[-1].pos in ("ADP", "DET"):
         return None
     speaks = verb.lemma in SPEECH and text.tokens[verb.i + 1].pos in ("PRON", "PROPN")
     if speaks or not can_be_subject(noun, verb):

@@ -6,9 +6,9 @@ part of it.
 
 from __future__ import annotations
 
-from rwtools.rules.friends import SPEECH
+from itertools import takewhile
+
 from rwtools.rules.links import link_length
-from rwtools.rules.phrases import CLAUSE_TAKERS
 from rwtools.rules.places import FINITE
 from rwtools.text import Text, Token
 
@@ -16,6 +16,7 @@ __all__ = ["bare_link"]
 
 # Words that can only begin a new phrase, the subject: "in addition problems" is one phrase.
 _OPENS_SUBJECT = frozenset({"DT", "PRP", "PRP$", "EX", "NNP"})
+_NOBODY = frozenset("nobody nothing everybody everyone everything somebody someone".split())
 _MARKERS = frozenset({"WDT", "WP", "WP$", "WRB", "CC"})
 _STRONG = frozenset({";", ":", "—", "–", "--"})
 
@@ -29,10 +30,16 @@ def bare_link(text: Text, first: int, last: int) -> int | None:
         return None
     stop = next((i for i in range(start, last + 1) if text.tokens[i].text in _STRONG), last + 1)
     rest = text.tokens[start:stop]
-    if not rest or rest[0].tag not in _OPENS_SUBJECT or not _has_subject(text, rest):
+    if not rest or not _has_subject(text, rest):
         return None
-    if text.tokens[first].lower == "however" and not _is_one_clause(rest):
+    if rest[0].tag not in _OPENS_SUBJECT and rest[0].lower not in _NOBODY:
+        return None
+    opener = text.tokens[first].lower
+    if opener == "however" and not _is_one_clause(rest):
         return None  # however you do it, it is hard
+    part = tuple(takewhile(lambda t: t.text != ",", rest))
+    if opener == "as" and not _is_one_clause(part):
+        return None  # as a result everybody hoped for was near, the town rejoiced
     return start - 1
 
 
@@ -57,5 +64,4 @@ def _is_one_clause(rest: tuple[Token, ...]) -> bool:
             if verbs and not waiting:
                 return False
             verbs, waiting = verbs + 1, False
-    first = next(t for t in rest if t.tag in FINITE)
-    return first.lemma not in (CLAUSE_TAKERS | SPEECH) - {"be"} or verbs == 1
+    return True

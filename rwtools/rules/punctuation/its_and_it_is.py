@@ -233,6 +233,9 @@ def _owns(token: Token, earlier: Token | None, before: Token | None, rest: list[
         thing = first.tag in ("NN", "NNS") or first.lower.endswith("ing")
         if thing and rest[1].pos == "ADJ" and token.lower != "who":
             return True  # "found it's ending abrupt"
+    superlative = first.tag in ("JJS", "RBS") or (first.pos == "ADJ" and first.lower[-3:] == "est")
+    if before is not None and before.lower == "at" and superlative:
+        return token.lower != "who"  # "the river is at it's widest"
     noun_at = next((n for n, t in enumerate(rest) if t.tag in ("NN", "NNS")), None)
     if noun_at is None:
         return False
