@@ -234,3 +234,11 @@ def test_one_owner_named_before_is_one_owner(passage, mended):
 def test_what_takes_the_place_of_a_wrong_semicolon(passage, mark):
     [clue] = found(passage, "semicolon-unequal-parts", "fault")
     assert [f.replacement for f in clue.fix] == [mark]
+
+
+def test_a_bare_link_quotes_its_own_clause_only():
+    [clue] = found(
+        "However the bridge stood; the mill burned.", "missing-comma-after-introduction", "fault"
+    )
+    assert '"the bridge stood"' in clue.explanation
+    assert clue.fix[0].replacement == ","

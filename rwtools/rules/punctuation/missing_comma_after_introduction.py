@@ -62,7 +62,10 @@ def _bare_links(text: Text, sentence: Sentence) -> Iterator[Finding]:
         if end is None:
             continue
         at = text.tokens[end].end
-        link, rest = text.span(first, end), text.span(end + 1, last)
+        stop = next((i - 1 for i in semicolons if i > end), last)
+        while text.tokens[stop].is_punct:
+            stop -= 1
+        link, rest = text.span(first, end), text.span(end + 1, stop)
         yield Finding(
             at,
             at,
