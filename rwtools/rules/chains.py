@@ -9,9 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from rwtools.rules.doubts import THRESHOLD, Case, Suspect, suspects
 from rwtools.rules.places import Place
+from rwtools.text import Text
 
 __all__ = ["chained"]
 
@@ -25,7 +27,7 @@ def chained(cases: Sequence[Case]) -> list[tuple[Suspect, ...]]:
     fresh = [_splices(each) for each in found]
     for _ in range(_ROUNDS):
         asked = [n for n, new in enumerate(fresh) if new]
-        narrower = {n: _narrowed(cases[n][2], _splices(found[n])) for n in asked}
+        narrower = {n: _narrowed(cases[n][0], cases[n][2], _splices(found[n])) for n in asked}
         again = [(cases[n][0], cases[n][1], narrower[n]) for n in asked if narrower[n]]
         if not again:
             break
@@ -44,15 +46,21 @@ def _splices(suspects: Sequence[Suspect]) -> list[Suspect]:
     ]
 
 
-def _narrowed(places: Sequence[Place], splices: Sequence[Suspect]) -> list[Place]:
+def _narrowed(text: Text, places: Sequence[Place], splices: Sequence[Suspect]) -> list[Place]:
     """The other commas of the same stretches, their sides cut off at the splices found."""
     marks = {s.place.mark for s in splices}
     return [
         cut
         for place in places
-        if place.kind == "comma" and place.mark not in marks
+        if place.kind == "comma" and place.mark not in marks and not _may_list(text, place)
         if (cut := _cut(place, splices)) != place
     ]
+
+
+def _may_list(text: Text, place: Place) -> bool:
+    """Whether a comma and *and* come later: the clauses may be members of one list."""
+    later = text.tokens[place.right : place.last + 1]
+    return any(a.text == "," and b.lower in ("and", "or") for a, b in pairwise(later))
 
 
 def _cut(place: Place, splices: Sequence[Suspect]) -> Place:

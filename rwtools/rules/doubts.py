@@ -110,8 +110,11 @@ def sides(text: Text, place: Place) -> tuple[str, str]:
 
 
 def _sentence_start(text: Text, place: Place) -> int:
-    """Where the left side begins: a colon or dash does not cut it off from its sentence."""
+    """Where the left side begins: a colon or dash does not cut it off from its sentence, but a
+    comma splice found before does."""
     at, first = place.first, text.sentences[text.tokens[place.left].sent].first
+    if at > first and text.tokens[at - 1].text == ",":
+        return at
     while at > first and text.tokens[at - 1].text != ";":
         at -= 1
     while at < place.first and text.tokens[at].is_punct:

@@ -142,6 +142,14 @@ def test_false_friends_stay_silent(passage):
             [("The rain has stopped", "there may be a rainbow"),
              ("there may be a rainbow", "the children want to see it")],
         ),
+        # a phrase alone is no second sentence
+        (
+            "The town was old, its walls were built of stone, with the help of the king, nobody "
+            "knew who had built them.",
+            [("The town was old", "its walls were built of stone"),
+             ("its walls were built of stone",
+              "with the help of the king, nobody knew who had built them")],
+        ),
         # a list of clauses with "and" before the last is sound; the splice stands beside it
         (
             "He wrote letters, kept bees, and sold honey, his wife ran the shop.",
