@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from weakref import WeakKeyDictionary
 
 from rwtools.clue import Evidence
+from rwtools.rules.chains import chained
 from rwtools.rules.doubts import (
     FRAGMENT_THRESHOLD,
     THRESHOLD,
@@ -18,7 +19,6 @@ from rwtools.rules.doubts import (
     Suspect,
     fragments,
     is_linked,
-    suspects,
 )
 from rwtools.rules.phrases import short
 from rwtools.rules.places import Outline, Place, outline, places
@@ -76,7 +76,7 @@ def survey(texts: Sequence[Text]) -> None:
     new = {text: Boundaries(text) for text in texts if text not in _known}
     judged = [(text, found) for text, found in new.items() if not found.verse]
     cases = [(text, found.shape, found.places) for text, found in judged]
-    doubted = zip(judged, suspects(cases), fragments(cases), strict=True)
+    doubted = zip(judged, chained(cases), fragments(cases), strict=True)
     for (_, found), places_, sentences in doubted:
         found.suspects, found.fragments = places_, sentences
     _known.update(new)

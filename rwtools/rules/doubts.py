@@ -110,8 +110,11 @@ def sides(text: Text, place: Place) -> tuple[str, str]:
 
 
 def _sentence_start(text: Text, place: Place) -> int:
-    """Where the left side begins: a colon or dash does not cut it off from its sentence."""
+    """Where the left side begins: a colon or dash does not cut it off from its sentence, but a
+    comma splice found before does."""
     at, first = place.first, text.sentences[text.tokens[place.left].sent].first
+    if at > first and text.tokens[at - 1].text == ",":
+        return at
     while at > first and text.tokens[at - 1].text != ";":
         at -= 1
     while at < place.first and text.tokens[at].is_punct:
@@ -218,7 +221,8 @@ class Doubt:
 
 
 def suspects(cases: Sequence[Case]) -> list[tuple[Suspect, ...]]:
-    """For each passage the places that look wrong."""
+    """For each passage the places that look wrong: of the commas of a sentence the one that most
+    looks like a splice (see `rwtools.rules.chains` for more of them)."""
     found: list[list[Suspect]] = [[] for _ in cases]
     doubts: list[Doubt] = []
     number: dict[Text, int] = {text: n for n, (text, _, _) in enumerate(cases)}

@@ -11,6 +11,7 @@ from functools import cache
 from itertools import pairwise, takewhile
 
 from rwtools.resources import artifact, load_json
+from rwtools.rules.links import link_length
 from rwtools.rules.places import ADVERBS, FINITE, Place
 from rwtools.text import Sentence, Text, Token
 from rwtools.text.clauses import own_subject
@@ -83,6 +84,8 @@ def is_whole(text: Text) -> bool:
         return subject.dep == "expl" or text.tokens[clause.head].pos == "AUX" or start > 2
     if start == 0 or text.tokens[start - 1].pos not in ("NOUN", "PROPN", "NUM"):
         return True
+    if start == link_length(text.tokens):
+        return True  # for instance | a smuggler appears in both
     return linked and _fronts(text, clause.head, start)
 
 
@@ -158,9 +161,10 @@ def false_friend(text: Text, place: Place) -> bool:
     words_left = [t for t in tokens[place.first : left + 1] if not t.is_punct]
     if len(words_right) < 2 or len(words_left) < 2 or "." in between:
         return True
-    if words_left[-1].tag in ("CC", "IN", "DT", "TO") or (
-        len(words_left) == 2 and words_left[0].tag != "PRP"
-    ):
+    stands = place.kind == "comma" and words_left[-1].dep in _NOUN_ROLES  # appears in both, | it
+    if words_left[-1].tag in ("CC", "IN", "TO") or (words_left[-1].tag == "DT" and not stands):
+        return True
+    if len(words_left) == 2 and words_left[0].tag != "PRP":
         return True
     if _in_brackets(text, place) or _half_open(text, place):
         return True
@@ -212,6 +216,7 @@ def _is_tag(words: list[Token]) -> bool:
     return known and words[0].lower in _TAG_WORDS and words[-1].lower not in own
 
 
+_NOUN_ROLES = frozenset({"attr", "conj", "dobj", "nsubj", "pobj"})
 _FIXED = {("of", "course"), ("at", "least"), ("at", "most"), ("in", "fact"), ("after", "all")}
 
 
@@ -266,8 +271,8 @@ def _waits(text: Text, place: Place) -> bool:
         ),
         None,
     )  # fmt: skip
-    if opener is None and len(tokens) > 1 and tokens[0].lower in ("had", "were", "should"):
-        opener = tokens[0]  # had they known, ...
+    if opener is None and len(tokens) > 1 and _whatever(tokens):
+        opener = tokens[0]  # had they known, ...; however hard they tried, ...
     if opener is None or any(t.tag in FINITE for t in tokens[: opener.i - place.first]):
         return False
     after = tokens[opener.i - place.first + 1 :]
@@ -277,6 +282,13 @@ def _waits(text: Text, place: Place) -> bool:
     finite = sum(t.tag in FINITE for t in after)
     inner = sum(t.tag in ("WDT", "WP", "WRB") or t.dep == "mark" for t in after)
     return finite <= inner + 1
+
+
+def _whatever(tokens: tuple[Token, ...]) -> bool:
+    """Whether a clause opens with an auxiliary before its subject, or with *however* in the sense
+    of *no matter how*: no comma keeps the word apart."""
+    first = tokens[0].lower
+    return first in ("had", "were", "should") or (first == "however" and tokens[1].text != ",")
 
 
 def agrees(text: Text, offset: int, side: Text) -> bool:
@@ -376,7 +388,23 @@ def _series(text: Text, place: Place, commas: list[int]) -> bool:
         parts = parts[1:]  # an introductory phrase
     if len(parts) < 3 or not all(any(t.tag in FINITE for t in part) for part in parts):
         return False
-    return all(1 < len(part) <= 4 for part in parts) or parts[-1][0].tag == "CC"
+    return parts[-1][0].tag == "CC" or _short_and_alike(parts)
+
+
+_VERY_SHORT, _SHORT, _LONGEST = 3, 4, 5  # words of all clauses, of most, of one
+_OPENS_NOUN = frozenset("DT PRP$ NN NNS NNP NNPS JJ CD".split())
+
+
+def _short_and_alike(parts: list[list[Token]]) -> bool:
+    """Whether clauses are so short, and so much of one build, that commas may part them: *The gate
+    swung apart, the bridge fell, the portcullis was drawn up* (Strunk, rule 5)."""
+    lengths = [len(part) for part in parts]
+    longest = max(lengths)
+    if min(lengths) < 2 or longest > _LONGEST or sum(lengths) > _SHORT * len(parts):
+        return False
+    heads = [next((t for t in part if t.tag != "RB"), part[0]) for part in parts]
+    kinds = {t.lower if t.pos == "PRON" else t.tag in _OPENS_NOUN for t in heads}
+    return longest <= _VERY_SHORT or len(kinds) == 1
 
 
 def _aside(place: Place, tokens: tuple[Token, ...]) -> bool:
@@ -500,10 +528,11 @@ def needless(text: Text, place: Place, label: str) -> bool:
             t.tag in FINITE for t in tokens[place.first : place.left + 1]
         )
         starts = word.tag in ("PRP", "DT", "EX", "NN", "NNS", "NNP", "NNPS", "PRP$")
+        waits = left.pos in ("AUX", "ADP", "DET", "CCONJ", "SCONJ") and left.dep != "prt"
         return (
             not starts
             or not (clause or opener.tag in ("VBG", "VBN"))
-            or left.pos in ("AUX", "ADP", "DET", "CCONJ", "SCONJ")
+            or waits
             or left.tag in ("TO", "MD", "POS")
             or tokens[place.first].tag == "TO"
             or (left.pos == "VERB" and left.tag in ("VB", "VBG"))
@@ -618,11 +647,13 @@ def _verb_to_spare(text: Text, words: list[Token]) -> bool:
 def _action_is_subject(text: Text, words: list[Token]) -> bool:
     """``Finding it took four days``: the action is the subject of a finite verb (but not in
     ``Meaning they lack one``, where the verb belongs to what is meant)."""
-    if any(t.lower in _AFTER_ACTION for t in words):
+    marked = _clauses_marked(text, words)
+    sure = sum(t.tag in FINITE or t.lower in _AFTER_ACTION for t in words)
+    if sure > marked and any(t.lower in _AFTER_ACTION for t in words):
         return True
     means = words[0].lemma in SPEECH or words[0].lemma == "mean"
     finite = sum(t.tag in FINITE or _may_be_finite(text, t) for t in words[1:])
-    return not means and finite > _clauses_marked(text, words)
+    return not means and finite > marked
 
 
 def _clauses_marked(text: Text, part: list[Token]) -> int:

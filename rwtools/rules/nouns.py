@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from rwtools.text import Token
+from rwtools.text import Text, Token
 
-__all__ = ["IRREGULAR_PLURALS", "is_human", "is_person", "plural", "singular"]
+__all__ = ["IRREGULAR_PLURALS", "is_human", "is_person", "owned_after", "plural", "singular"]
 
 IRREGULAR_PLURALS = frozenset(
     "men women children people mice geese teeth feet oxen police cattle".split()
@@ -80,3 +80,16 @@ def is_person(token: Token) -> bool:
     if token.pos != "NOUN" or lemma in _NO_PERSONS:
         return False
     return lemma in _PERSONS or (lemma.endswith(_PERSON_ENDINGS) and len(lemma) > 4)
+
+
+def owned_after(text: Text, offset: int) -> Token | None:
+    """The bare noun with its own verb or subject that follows a place of the passage, as one does
+    after *whose*: *whose | idea was that*, *whose | lamp you took*."""
+    near = [t for t in text.tokens if t.start >= offset][:2]
+    fits = (
+        len(near) == 2
+        and near[0].tag in ("NN", "NNS")
+        and near[1].tag in ("VBZ", "VBP", "VBD", "MD", "PRP")
+        and near[0].sent == near[1].sent
+    )
+    return near[0] if fits else None

@@ -81,5 +81,15 @@ RULES: tuple[Rule, ...] = (
 
 
 def check(text: Text) -> list[Clue]:
-    """Every place where a rule of punctuation or grammar holds or is broken, in reading order."""
-    return in_order(to_clue(rule.id, text, found) for rule in RULES for found in rule.find(text))
+    """Every place where a rule of punctuation or grammar holds or is broken, in reading order.
+
+    No rule praises what another of its kind faults.
+    """
+    clues = [to_clue(rule.id, text, found) for rule in RULES for found in rule.find(text)]
+    faults = [clue for clue in clues if clue.label == "fault"]
+    return in_order(
+        clue
+        for clue in clues
+        if clue.label == "fault"
+        or not any(f.kind == clue.kind and f.span.overlaps(clue.span) for f in faults)
+    )

@@ -128,6 +128,53 @@ def test_false_friends_stay_silent(passage):
     assert ours(passage) == []
 
 
+@pytest.mark.parametrize(
+    ("passage", "halves"),
+    [
+        (
+            "The bridge was old and narrow, the mayor wished to close it, the fishermen said no to "
+            "that.",
+            [("The bridge was old and narrow", "the mayor wished to close it"),
+             ("the mayor wished to close it", "the fishermen said no to that")],
+        ),
+        (
+            "The rain has stopped, there may be a rainbow, the children want to see it.",
+            [("The rain has stopped", "there may be a rainbow"),
+             ("there may be a rainbow", "the children want to see it")],
+        ),
+        # a phrase alone is no second sentence
+        (
+            "The town was old, its walls were built of stone, with the help of the king, nobody "
+            "knew who had built them.",
+            [("The town was old", "its walls were built of stone"),
+             ("its walls were built of stone",
+              "with the help of the king, nobody knew who had built them")],
+        ),
+        # a list of clauses with "and" before the last is sound; the splice stands beside it
+        (
+            "He wrote letters, kept bees, and sold honey, his wife ran the shop.",
+            [("He wrote letters, kept bees, and sold honey", "his wife ran the shop")],
+        ),
+    ],
+)  # fmt: skip
+def test_each_splice_of_a_chain_is_told_with_its_own_two_sentences(passage, halves):
+    clues = [c for c in ours(passage) if c.rule == "comma-splice"]
+    assert [tuple(e.quote for e in c.evidence if e.role == "clause") for c in clues] == halves
+
+
+@pytest.mark.parametrize(
+    "passage",
+    [
+        # Strunk (1918), rule 5: very short clauses, alike in form
+        "The gate swung apart, the bridge fell, the portcullis was drawn up.",
+        "The rain stopped, the birds sang, the children came out, the teacher smiled.",
+        "He was late, he missed the bus, and his friends left without him.",
+    ],
+)
+def test_short_clauses_of_one_build_may_have_commas(passage):
+    assert ours(passage) == []
+
+
 def test_verse_keeps_its_own_marks():
     verse = "Upon the hill a lantern burned,\nThe wind went by, the leaves were turned,\n" \
         "And over all the water clear\nThe moon came up, the night was near."  # fmt: skip

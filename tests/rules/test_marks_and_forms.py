@@ -202,3 +202,49 @@ def test_the_members_of_a_list_are_told_in_full():
     [clue] = [c for c in check(parse(passage)) if c.rule == "series-comma"]
     assert clue.quote == "green stems, dry stems, and a sharp knife"
     assert '"green stems", "dry stems", "a sharp knife"' in clue.explanation
+
+
+@pytest.mark.parametrize(
+    "passage", ["The woman, who's car was stolen, was calm.", "The boy, who's dog had died, wept."]
+)
+def test_a_wrong_whose_is_the_only_fault(passage):
+    assert [c.rule for c in check(parse(passage)) if c.label == "fault"] == ["its-and-it-is"]
+
+
+def test_no_rule_praises_a_comma_that_another_faults():
+    clues = check(parse("We visited Paris, Rome and, Berlin."))
+    assert [(c.rule, c.label) for c in clues] == [("comma-after-conjunction", "fault")]
+
+
+@pytest.mark.parametrize(
+    ("passage", "mended"),
+    [
+        ("The king came. The kings advisers were pleased.", "king's"),
+        ("The kings met. One king was late. The kings advisers were pleased.", "kings'"),
+    ],
+)
+def test_one_owner_named_before_is_one_owner(passage, mended):
+    [clue] = found(passage, "apostrophe-possessive", "fault")
+    assert clue.fix[0].replacement == mended
+
+
+@pytest.mark.parametrize(
+    ("passage", "mark"),
+    [
+        # which subordinators take a comma after a main clause: common practice, no published source
+        ("He stayed at home; because it rained all day.", ""),
+        ("He stayed at home; although the sun shone.", ","),
+        ("He owned two things; a boat and a map.", ":"),
+    ],
+)
+def test_what_takes_the_place_of_a_wrong_semicolon(passage, mark):
+    [clue] = found(passage, "semicolon-unequal-parts", "fault")
+    assert [f.replacement for f in clue.fix] == [mark]
+
+
+def test_a_bare_link_quotes_its_own_clause_only():
+    [clue] = found(
+        "However the bridge stood; the mill burned.", "missing-comma-after-introduction", "fault"
+    )
+    assert '"the bridge stood"' in clue.explanation
+    assert clue.fix[0].replacement == ","

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from rwtools.clue import Evidence, Fix
 from rwtools.rules.model import Finding, Rule
+from rwtools.rules.nouns import owned_after
 from rwtools.rules.phrases import clear
 from rwtools.text import Text
 
@@ -72,6 +73,8 @@ def _find(text: Text) -> Iterator[Finding]:
                 continue  # a word of another language
             if match[0].isupper() and len(word) > 2:
                 continue  # an abbreviation
+            if word == "whos" and owned_after(text, match.end()):
+                continue  # "whos idea was that": whose, another rule's matter
             yield _finding(text, match.start(), match.end(), *_LONG[word], "fault-missing")
 
 

@@ -6,9 +6,10 @@ import re
 from collections.abc import Iterator
 
 from rwtools.clue import Fix, Span
+from rwtools.rules.friends import SPEECH
 from rwtools.rules.model import Finding, Rule
 from rwtools.rules.nouns import IRREGULAR_PLURALS, is_person, plural, singular
-from rwtools.rules.phrases import clear
+from rwtools.rules.phrases import CLAUSE_TAKERS, clear
 from rwtools.text import Text, Token
 
 __all__ = ["RULE", "find"]
@@ -16,6 +17,7 @@ __all__ = ["RULE", "find"]
 _WORD = re.compile(r"\b[A-Za-z]+(?:['’]s?)?")
 _OWNERS = {f"{word}'s": f"{word}s" for word in ("their", "her", "our", "your")}
 _NO_PLURAL = {f"{noun}s{mark}": noun for noun in ("children", "men", "women") for mark in ("", "'")}
+_DAYS = {"todays": "today", "yesterdays": "yesterday", "tomorrows": "tomorrow"}
 _SEVERAL = frozenset(
     "two three four five six seven eight nine ten twelve several many few these those both".split()
 )
@@ -30,6 +32,7 @@ _PLAIN = frozenset(
     "population cooperative base list room home field day affair list test".split()
 ) - {"field", "room", "home"}
 _FAR_MORE_COMMON = 1.5  # on the Zipf scale: about thirty times
+_LESS_COMMON = 0.7  # on the same scale: about five times
 _FINITE = frozenset({"VBZ", "VBP", "VBD", "MD"})
 _MODALS = frozenset({"could", "would", "should", "must", "may"})
 _NOUN_ROLES = frozenset("nsubj nsubjpass dobj pobj attr conj dative appos".split())
@@ -50,6 +53,8 @@ def _find(text: Text) -> Iterator[Finding]:
             yield from _with_s(text, token, tail)
         elif tail.start == token.end and tail.text in ("'", "’") and token.lower.endswith("s"):
             yield from _after_s(text, token, tail)
+        elif token.lower in _DAYS:
+            yield from _of_day(text, token)
         elif token.pos == "NOUN" and (token.tag == "NNS" or _no_plural(token)):
             yield from _missing(text, token)
         elif token.pos == "PROPN" and token.lower.endswith("s"):
@@ -87,6 +92,8 @@ def _with_s(text: Text, noun: Token, tail: Token) -> Iterator[Finding]:
         return
     before = text.tokens[noun.i - 1] if noun.i else None
     counted = before is not None and before.lower in _SEVERAL and before.sent == noun.sent
+    if before is not None and before.tag == "CC" and text.tokens[before.i - 1].tag == "POS":
+        return  # "the butcher's and grocer's are open"
     span = Span(noun.start, tail.end)
     if counted and noun.lower in _TIMES and after.pos in ("NOUN", "ADJ"):
         new = plural(noun.text) + _mark(text)
@@ -101,6 +108,7 @@ def _with_s(text: Text, noun: Token, tail: Token) -> Iterator[Finding]:
         many = many and before is not None and before.lower == "the"
     elif counted:
         many = many or after.pos in ("VERB", "AUX", "ADP", "CCONJ") or after.text in ".,;"
+    many = many or _bare_plural(text, noun, after)
     if many and noun.tag in ("NN", "NNP") and noun.text[-1].isalpha():
         yield _finding(
             text,
@@ -110,6 +118,53 @@ def _with_s(text: Text, noun: Token, tail: Token) -> Iterator[Finding]:
             {"next": after.text},
             after,
         )
+
+
+def _of_day(text: Text, day: Token) -> Iterator[Finding]:
+    """``todays maps``: a day in front of a noun that belongs to it."""
+    before, owned = text.tokens[day.i - 1] if day.i else None, _next(text, day.i + 1)
+    if before is not None and before.sent == day.sent and before.tag in ("DT", "PRP$", "JJ", "CD"):
+        return  # "all our yesterdays"
+    if owned is not None and owned.pos == "ADJ":
+        owned = _next(text, owned.i + 1)
+    if owned is None or owned.pos != "NOUN":
+        return
+    new = f"{day.text[:-1]}{_mark(text)}s"
+    yield _finding(
+        text,
+        Span(day.start, day.end),
+        new,
+        "fault-missing-one",
+        {"next": owned.text, "one": new},
+        owned,
+    )
+
+
+def _bare_plural(text: Text, noun: Token, after: Token) -> bool:
+    """``She sells apple's and pears``: the object of a verb, without an article, that owns nothing.
+    One apple would need *an*; only a plural (or stuff such as water) goes without."""
+    before = text.tokens[noun.i - 1] if noun.i else None
+    if before is None or before.sent != noun.sent or noun.tag != "NN" or is_person(noun):
+        return False
+    if before.pos != "VERB" or before.tag == "VBN":
+        return False
+    if after.lower in ("and", "or", ","):
+        other, beyond = _next(text, after.i + 1), _next(text, after.i + 2)
+        ends = beyond is None or beyond.is_punct or (after.text == "," and beyond.tag == "CC")
+        return other is not None and other.tag == "NNS" and ends
+    if before.lemma in CLAUSE_TAKERS | SPEECH:
+        return False  # "he said water's in the well"
+    ends = after.text in (".", "!", "?") or (after.tag == "IN" and after.lower != "of")
+    return ends and noun.head == before.i and noun.dep == "dobj" and _is_mostly_counted(noun)
+
+
+def _is_mostly_counted(noun: Token) -> bool:
+    """Whether a noun's plural is nearly as common as the noun: nature, law and the like may own
+    without an article (*a beauty that surpassed nature's*)."""
+    from wordfreq import zipf_frequency  # only where such a noun stands: it loads a word list
+
+    gap: float = zipf_frequency(noun.lower, "en") - zipf_frequency(plural(noun.lower), "en")
+    return gap <= _LESS_COMMON
 
 
 def _after_s(text: Text, noun: Token, tail: Token) -> Iterator[Finding]:
@@ -156,6 +211,7 @@ def _missing(text: Text, noun: Token) -> Iterator[Finding]:
         if text.tokens[owned.head].lemma in ("call", "name", "make", "consider"):
             return
     one = odd or before.lower in ("a", "an", "this", "that", "each", "every")
+    one = one or _told_as_one(text, noun)
     new = f"{singular(noun.text)}{_mark(text)}s" if one else f"{noun.text}{_mark(text)}"
     yield _finding(
         text,
@@ -169,6 +225,16 @@ def _missing(text: Text, noun: Token) -> Iterator[Finding]:
         },
         owned,
     )
+
+
+def _told_as_one(text: Text, noun: Token) -> bool:
+    """Whether the passage names one such owner, and never several: *for the king. The kings
+    advisers*. After the place only *the king* tells that there is no other."""
+    lemma = singular(noun.lower)
+    others = [t for t in text.tokens if t.i != noun.i and t.lower in (lemma, noun.lower)]
+    if not others or any(t.lower != lemma for t in others):
+        return False
+    return others[0].i < noun.i or text.tokens[others[0].i - 1].lower == "the"
 
 
 def _no_plural(noun: Token) -> bool:

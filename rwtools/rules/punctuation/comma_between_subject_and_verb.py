@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.clue import Span
+from rwtools.rules.asides import unopened
 from rwtools.rules.model import Finding, Rule
 from rwtools.rules.phrases import BE, CLAUSE_TAKERS, clear, cut_mark, prose, short, verb_group
 from rwtools.text import Sentence, Text, Token
@@ -68,6 +69,8 @@ def _subject_verb(text: Text, sentence: Sentence, comma: int) -> Finding | None:
         return None  # a series, or an interruption that this comma may close
     if any(t.lower in ("who", "which") and t.i > first for t in inner) and subject.pos == "PROPN":
         return None  # a name takes a pair of commas: another rule's matter
+    if (aside := unopened(text, sentence)) is not None and aside[1] == comma:
+        return None  # "My brother a nurse, works ...": its first comma is missing
     if not _opening_done(text, sentence, first):
         return None
     later = any(t.text == "," or t.text in _PAIRED for t in text.tokens[comma + 1 : sentence.last])
@@ -119,6 +122,10 @@ def _verb_that(text: Text, sentence: Sentence, comma: int) -> Finding | None:
         return _fault_after(
             text, comma, said, text.span(that.i, min(that.i + 4, sentence.last - 1))
         )
+    if that.lower in ("if", "whether") and _asks(text, sentence, said, that):
+        return _fault_after(
+            text, comma, said, text.span(that.i, min(that.i + 4, sentence.last - 1))
+        )
     if that.lower != "that" or that.dep != "mark":
         return None
     clause = text.tokens[that.head]
@@ -136,6 +143,17 @@ def _verb_that(text: Text, sentence: Sentence, comma: int) -> Finding | None:
     if any(t.text == "," or t.text in _PAIRED for t in text.tokens[sentence.first : comma]):
         return None
     return _fault_after(text, comma, verb, text.phrase(clause.i))
+
+
+def _asks(text: Text, sentence: Sentence, verb: Token, opener: Token) -> bool:
+    """*He asked, if the shop was open*: what is asked, not a condition (*ask, if you wish*)."""
+    if verb.lemma not in ("ask", "wonder") or verb.tag not in ("VBD", "VBZ"):
+        return False
+    marks = text.tokens[sentence.first : verb.i] + text.tokens[opener.i : sentence.last]
+    if any(t.text == "," or t.text in _PAIRED for t in marks):
+        return False
+    clause = text.tokens[opener.head]
+    return clause.pos in ("VERB", "AUX") and clause.lemma not in ("want", "wish", "like", "please")
 
 
 def _takes_clause(text: Text, sentence: Sentence, verb: Token) -> bool:

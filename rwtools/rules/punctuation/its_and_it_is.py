@@ -5,10 +5,12 @@ The neighbours decide: what stands before and after each form fits only one of t
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from rwtools.clue import Fix
 from rwtools.rules.model import Finding, Rule
+from rwtools.rules.nouns import owned_after
 from rwtools.rules.phrases import CLAUSE_TAKERS, clear
 from rwtools.text import Text, Token
 
@@ -16,6 +18,8 @@ __all__ = ["RULE", "find"]
 
 _LONG = {"its": "it is", "their": "they are", "your": "you are", "whose": "who is"}
 _SHORT = {"its": "it's", "their": "they're", "your": "you're", "whose": "who's"}
+_LONG_HAVE = {"its": "it has", "their": "they have", "your": "you have", "whose": "who has"}
+_SHORT_HAVE = {"its": "it's", "their": "they've", "your": "you've", "whose": "who's"}
 _OWNER = {"it": "its", "they": "their", "you": "your", "who": "whose"}
 _APOSTROPHES = "'’ʼ"
 _DETERMINERS = frozenset({"a", "an", "the", "this", "that", "these", "those", "no", "not", "n't"})
@@ -44,6 +48,7 @@ _ONLY_PREDICATE = frozenset(
     "hungry thirsty tired alone alive asleep awake right wrong done finished fine okay ill".split()
 )
 _NEVER_PREDICATE = frozenset("last first next main only final other whole entire former".split())
+_PERSONAL = frozenset({"he", "she", "they", "we", "you", "i"})
 _PREPOSITIONS = frozenset("of in on with from by at into through about upon over under to".split())
 # Verbs behind which a thing and then what it is like may stand.
 _JUDGING = frozenset("call consider deem find judge keep leave make render think".split())
@@ -58,6 +63,7 @@ def find(text: Text) -> list[Finding]:
 
 
 def _find(text: Text) -> Iterator[Finding]:
+    yield from _whos(text)
     tokens = text.tokens
     for token in tokens:
         if token.lower in _SHORT:
@@ -68,6 +74,14 @@ def _find(text: Text) -> Iterator[Finding]:
             tail = tokens[token.i + 1]
             if tail.start == token.end and tail.text[:1] in _APOSTROPHES and token.text != "IT":
                 yield from _short_form(text, token, tail)
+
+
+def _whos(text: Text) -> Iterator[Finding]:
+    """``whos idea was that``: *whose*, not the short form of *who is*."""
+    for match in re.finditer(r"\b[Ww]hos\b(?!['’])", text.passage):
+        owned = owned_after(text, match.end())
+        if owned is not None:
+            yield _fault(text, *match.span(), "whose", owned, "fault-owner", "")
 
 
 def _after(text: Text, index: int) -> list[Token]:
@@ -118,8 +132,16 @@ def _owner_for_short_form(text: Text, token: Token) -> Iterator[Finding]:
     if token.lower == "whose" and first.lower in ("this", "these", "those", "that", "no"):
         fits = False
     if fits:
-        form = _SHORT[token.lower]
-        yield _fault(text, token.start, token.end, form, first, "fault-short", _LONG[token.lower])
+        been = first.lower == "been"
+        if (
+            been
+            and token.lower == "their"
+            and (len(rest) < 2 or rest[1].tag in ("DT", "NN", "NNS"))
+        ):
+            return  # "their been no news": there has
+        form = (_SHORT_HAVE if been else _SHORT)[token.lower]
+        long = (_LONG_HAVE if been else _LONG)[token.lower]
+        yield _fault(text, token.start, token.end, form, first, "fault-short", long)
 
 
 def _noun_phrase(rest: list[Token]) -> bool:
@@ -181,7 +203,8 @@ def _short_form(text: Text, token: Token, tail: Token) -> Iterator[Finding]:
         before = None
     form = _OWNER[token.lower]
     first = rest[0]
-    if _owns(token, before, rest):
+    earlier = text.tokens[before.i - 1] if before is not None and before.i else None
+    if _owns(token, earlier, before, rest):
         yield _fault(text, token.start, tail.end, form, first, "fault-owner", "")
     elif first.tag == "VBG" and before is not None and before.pos == "VERB":
         return  # "found it's ending ...": either may be meant
@@ -200,7 +223,7 @@ def _short_form(text: Text, token: Token, tail: Token) -> Iterator[Finding]:
         )
 
 
-def _owns(token: Token, before: Token | None, rest: list[Token]) -> bool:
+def _owns(token: Token, earlier: Token | None, before: Token | None, rest: list[Token]) -> bool:
     first = rest[0]
     if first.lower == "own":
         return len(rest) > 1 and rest[1].pos in ("NOUN", "ADJ", "PUNCT")
@@ -210,10 +233,20 @@ def _owns(token: Token, before: Token | None, rest: list[Token]) -> bool:
         thing = first.tag in ("NN", "NNS") or first.lower.endswith("ing")
         if thing and rest[1].pos == "ADJ" and token.lower != "who":
             return True  # "found it's ending abrupt"
+    superlative = first.tag in ("JJS", "RBS") or (first.pos == "ADJ" and first.lower[-3:] == "est")
+    if before is not None and before.lower == "at" and superlative:
+        return token.lower != "who"  # "the river is at it's widest"
     noun_at = next((n for n, t in enumerate(rest) if t.tag in ("NN", "NNS")), None)
-    if noun_at is None or any(t.pos not in ("ADJ", "NOUN", "NUM") for t in rest[:noun_at]):
+    if noun_at is None:
         return False
     after_noun = rest[noun_at + 1] if noun_at + 1 < len(rest) else None
+    if token.lower == "it" and before is not None and before.lemma == "be":
+        reports = before.lower in ("is", "'s", "’s") and (
+            earlier is None or earlier.lower not in _PERSONAL
+        )  # "my guess is it's best practice"
+        return not reports and _is_one_of_its(rest, noun_at)
+    if any(t.pos not in ("ADJ", "NOUN", "NUM") for t in rest[:noun_at]):
+        return False
     if token.lower == "who":
         return (
             after_noun is not None
@@ -235,6 +268,18 @@ def _owns(token: Token, before: Token | None, rest: list[Token]) -> bool:
         one = rest[noun_at].tag == "NN" and first.lower not in _PREDICATE
         return one or first.lower in _NEVER_PREDICATE
     return plain and first.lower not in ("time", "people")
+
+
+def _is_one_of_its(rest: list[Token], noun_at: int) -> bool:
+    """``she was it's best friend``: after *it is*, one best friend would need *the*."""
+    noun, first = rest[noun_at], rest[0]
+    ranked = first.tag in ("JJS", "RBS") or first.lower in _NEVER_PREDICATE
+    if not noun_at or not ranked or noun.tag != "NN" or not noun.text.islower():
+        return False
+    if any(t.pos not in ("ADJ", "NOUN", "NUM") for t in rest[1:noun_at]):
+        return False
+    after = rest[noun_at + 1] if noun_at + 1 < len(rest) else None
+    return after is None or after.is_punct or after.tag == "IN"
 
 
 def _fault(

@@ -9,8 +9,13 @@ from rwtools.rules.boundaries import THRESHOLD, boundaries
 from rwtools.rules.doers import is_state
 from rwtools.rules.inversion import is_inverted
 from rwtools.rules.model import Finding, Rule
+<<<<<<< HEAD
 from rwtools.rules.nouns import is_human
 from rwtools.rules.phrases import clear, short
+=======
+from rwtools.rules.openers import bare_link
+from rwtools.rules.phrases import clear, prose, short
+>>>>>>> eb87df0dcee6dc01244f94d8a7f1a6b0fe467d7e
 from rwtools.rules.places import FINITE
 from rwtools.text import Clause, Sentence, Text
 
@@ -46,10 +51,42 @@ def _find(text: Text) -> Iterator[Finding]:
             (text.evidence(opening, "clause"), text.evidence(rest, "clause")),
             (Fix(at, at, ","),),
         )
+    for sentence in prose(text):
+        yield from _bare_links(text, sentence)
     for sentence in text.sentences:
         found = _sound(text, sentence)
         if found is not None:
             yield found
+
+
+def _bare_links(text: Text, sentence: Sentence) -> Iterator[Finding]:
+    """*However the bridge stood*: the comma after a linking word or phrase, at the head of a
+    sentence or after its semicolon."""
+    last = sentence.last - 1
+    semicolons = [t.i for t in text.sentence_tokens(sentence) if t.text == ";"]
+    for first in (sentence.first, *(i + 1 for i in semicolons)):
+        end = bare_link(text, first, last)
+        if end is None:
+            continue
+        at = text.tokens[end].end
+        stop = next((i - 1 for i in semicolons if i > end), last)
+        while text.tokens[stop].is_punct:
+            stop -= 1
+        link, rest = text.span(first, end), text.span(end + 1, stop)
+        yield Finding(
+            at,
+            at,
+            "fault",
+            0.9,
+            {
+                "left": link.of(text.passage),
+                "right": short(text, rest.start, rest.end),
+                "word": text.tokens[end + 1].text,
+            },
+            (text.evidence(link, "cue"), text.evidence(rest, "clause")),
+            (Fix(at, at, ","),),
+            "fault-link",
+        )
 
 
 def _sound(text: Text, sentence: Sentence) -> Finding | None:

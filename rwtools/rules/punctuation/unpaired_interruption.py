@@ -5,16 +5,25 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.clue import Fix, Span
+from rwtools.rules.asides import (
+    TIMES,
+    can_be_subject,
+    clause_after_relative,
+    is_who_is_for_whose,
+    past_after_relative,
+    unopened,
+    verb_after_one,
+)
 from rwtools.rules.friends import SPEECH
 from rwtools.rules.model import Finding, Rule
 from rwtools.rules.nouns import is_person
-from rwtools.rules.phrases import DASHES, clear, is_plural, prose, short, verb_group
+from rwtools.rules.phrases import DASHES, clear, prose, short, verb_group
 from rwtools.text import Clause, Sentence, Text, Token
 
 __all__ = ["RULE", "find"]
 
 _SUBJECTS = ("nsubj", "nsubjpass")
-_RELATIVES = frozenset({"which", "who", "whose", "whom"})
+_RELATIVES = frozenset({"which", "who", "whose", "whom", "where"})
 # Set phrases that interrupt; each is set off on both sides between a subject and its verb.
 _ASIDES = (
     ("for", "example"),
@@ -33,13 +42,6 @@ _ASIDES = (
 )
 _BY_FIRST = {words[0]: tuple(w for w in _ASIDES if w[0] == words[0]) for words in _ASIDES}
 _ARTICLES = frozenset({"the", "a", "an", "his", "her", "their", "our", "my"})
-_TIMES = frozenset(
-    "day night morning evening afternoon week month year decade century time moment hour minute "
-    "second spring summer autumn fall winter season today tomorrow yesterday tonight monday "
-    "tuesday wednesday thursday friday saturday sunday january february march april may june "
-    "july august september october november december weekend noon midnight way thing result "
-    "matter contrast fact addition case while".split()
-)
 _INNER = frozenset({"relcl", "acl", "amod", "compound", "ccomp"})
 _FINITE = frozenset({"VBZ", "VBP", "VBD", "MD"})
 _NEVER_BARE = frozenset({"for example", "for instance", "to say the least", "on the contrary"})
@@ -71,7 +73,8 @@ def _find(text: Text) -> Iterator[Finding]:
         if brackets is not None:
             yield brackets
             continue
-        lone = _one_comma(text, sentence)
+        lone = _bare_aside(text, sentence) or _one_comma(text, sentence)
+        lone = lone or _in_opening(text, sentence)
         if lone is not None:
             yield lone
             continue
@@ -230,8 +233,8 @@ def _not_closed(
     heads = {text.tokens[i].head for i in inner} - set(inner)
     if heads != {subject.i} or len(inner) < 2 or subject.tag in ("WDT", "WP"):
         return None
-    if not _agrees(subject, text.tokens[verb_first]):
-        return None
+    if is_who_is_for_whose(text, opener.i):
+        return None  # the parser takes the noun for the end of the clause
     before = text.tokens[sentence.first : subject.i]
     opened = [t for t in before if t.text == ","]
     start = text.subtree(subject.i)[0]
@@ -251,6 +254,8 @@ def _not_closed(
     dash = token.text in DASHES
     relative = linked.dep == "relcl" and opener.lower in _RELATIVES
     relative = relative and any(text.tokens[i].tag in _FINITE for i in inner)
+    if not relative and not can_be_subject(subject, text.tokens[verb_first]):
+        return None  # beside a whole relative clause the verb may be in the wrong number
     named = linked.dep == "appos" and _starts(text, sentence, subject) and len(inner) <= 8
     if named and subject.pos == "PROPN":
         named = opener.lower in _ARTICLES
@@ -309,11 +314,18 @@ def _one_comma(text: Text, sentence: Sentence) -> Finding | None:
         return None  # perhaps a list
     finite = [t for t in after if t.tag in _FINITE and t.dep not in _INNER]
     opener = after[0]
-    if opener.lower in ("which", "who"):
+    relative = opener.lower in _RELATIVES and not is_who_is_for_whose(text, opener.i)
+    if relative:
         root = [t for t in finite if _is_main(text, t)]
         verb = root[0] if len(finite) > 1 and root and root[0] is not finite[0] else None
+        if text.tokens[text.tokens[comma].head].dep == "ROOT" and not root:
+            verb = past_after_relative(text, comma, last)
     elif opener.tag in ("VBN", "VBG") or (opener.lower in ("a", "an") and len(name) > 1):
         verb = finite[0] if finite and _is_main(text, finite[0]) else None
+        if opener.lower in ("a", "an") and not finite:
+            verb = verb_after_one(after)
+        elif opener.lower in ("a", "an") and finite[0].dep == "appos":
+            verb = finite[0]  # the parser takes the whole aside for a clause
         inner = after[: verb.i - comma - 1] if verb is not None else ()
         if opener.lower not in ("a", "an") and any(
             t.tag == "PRP" or t.dep == "mark" for t in inner
@@ -323,8 +335,14 @@ def _one_comma(text: Text, sentence: Sentence) -> Finding | None:
         verb = _after_name(after)
     else:
         return None
-    if verb is None or verb.i < comma + 2 or not _agrees(_noun_of(text, name), verb):
+    if verb is None or verb.i < comma + 2:
         return None
+    noun = _noun_of(text, name)
+    subject = text.child(_verb_of(text, verb), *_SUBJECTS) if relative else None
+    own = subject is not None and subject.i == noun.i
+    misread = verb.tag in ("VBN", "NNS")
+    if not own and not misread and not can_be_subject(noun, verb):
+        return None  # where the parse is sure, the verb may be in the wrong number
     if text.tokens[verb.i - 1].tag in ("CC", "PRP", "TO", "IN", "WDT", "WP"):
         return None
     place = verb.i - 1
@@ -352,6 +370,56 @@ def _one_comma(text: Text, sentence: Sentence) -> Finding | None:
     )
 
 
+def _bare_aside(text: Text, sentence: Sentence) -> Finding | None:
+    """``My brother a nurse, works ...``: the first of the two commas is missing."""
+    found = unopened(text, sentence)
+    if found is None:
+        return None
+    last, comma = found
+    return _unopened(
+        text,
+        text.span(sentence.first, last),
+        text.span(last + 1, comma - 1),
+        text.tokens[comma],
+        text.span(comma + 1, comma + 1),
+    )
+
+
+def _in_opening(text: Text, sentence: Sentence) -> Finding | None:
+    """``In the second, which nobody saw until he died he set down ...``: an introductory phrase
+    with an addition, and no comma before the main clause."""
+    tokens = text.sentence_tokens(sentence)
+    commas = [t.i for t in tokens if t.text == ","]
+    opener = next((t for t in tokens if t.tag != "CC"), tokens[0])
+    if len(commas) != 1 or opener.tag != "IN" or opener.dep == "mark":
+        return None
+    if any(t.tag in _FINITE for t in text.tokens[opener.i : commas[0]]):
+        return None
+    start = clause_after_relative(text, commas[0], sentence.last)
+    if start is None:
+        return None
+    words, mark = text.span(commas[0] + 1, start - 1), text.tokens[commas[0]]
+    rest = text.span(start, start + 1)
+    return Finding(
+        words.end,
+        words.end,
+        "fault",
+        0.9,
+        {
+            "inner": short(text, words.start, words.end),
+            "mark": "comma",
+            "verb": rest.of(text.passage),
+        },
+        (
+            text.evidence(Span(mark.start, mark.end), "cue"),
+            text.evidence(words, "clause"),
+            text.evidence(rest, "verb"),
+        ),
+        (Fix(words.end, words.end, ","),),
+        "fault-open",
+    )
+
+
 def _takes_name(words: tuple[Token, ...]) -> bool:
     """Whether words name one of the kind that a name is set beside: *the editor*, *her first
     novel*. Words that describe may stand before the subject: *A tireless worker, Ada came ...*,
@@ -367,9 +435,14 @@ def _after_name(words: tuple[Token, ...]) -> Token | None:
     end = next((n for n, t in enumerate(words) if not _is_of_name(t)), len(words))
     while end and words[end - 1].text.islower():
         end -= 1
-    if not end or end + 1 >= len(words) or words[end].tag not in _FINITE:
+    at = end
+    while at < len(words) and words[at].tag == "RB":
+        at += 1  # Mrs. Olin | always told
+    if not end or at + 1 >= len(words) or words[at].tag not in _FINITE:
         return None
-    return words[end] if words[end].lemma not in SPEECH else None
+    # "My dear, Ada said" and no more: words spoken
+    told = words[at + 1].lower in ("that", "me", "us", "him", "them")
+    return words[at] if told or words[at].lemma not in SPEECH else None
 
 
 def _is_of_name(token: Token) -> bool:
@@ -387,7 +460,7 @@ def _is_name(words: tuple[Token, ...]) -> bool:
     noun = next((t for t in words if t.pos in ("NOUN", "PROPN")), None)
     if noun is None or words[-1].pos not in ("NOUN", "PROPN", "NUM"):
         return False
-    if noun.lemma in _TIMES or words[0].tag not in ("DT", "PRP$", "NNP", "NNS", "NNPS", "NN"):
+    if noun.lemma in TIMES or words[0].tag not in ("DT", "PRP$", "NNP", "NNS", "NNPS", "NN"):
         return False
     return all(
         t.pos in ("NOUN", "PROPN", "DET", "ADJ", "NUM", "ADP", "PART", "PRON") for t in words
@@ -408,16 +481,6 @@ def _starts(text: Text, sentence: Sentence, subject: Token) -> bool:
     if subject.pos == "PROPN":
         return all(t.pos == "PROPN" for t in first)
     return all(t.pos in ("DET", "PRON", "PROPN", "PART", "ADJ", "NOUN") for t in first)
-
-
-def _agrees(subject: Token, verb: Token) -> bool:
-    """Whether a noun can be the subject of this finite verb; the parser may have misread it."""
-    if verb.tag not in _FINITE:
-        return False
-    if verb.tag in ("VBD", "MD") and verb.lower not in ("was", "were"):
-        return True
-    plural = verb.tag == "VBP" or verb.lower == "were"
-    return is_plural(subject) == plural or subject.pos not in ("NOUN", "PROPN")
 
 
 def _not_opened(text: Text, clause: Clause, subject: Token, mark: int) -> Finding | None:
@@ -447,8 +510,12 @@ def _not_opened(text: Text, clause: Clause, subject: Token, mark: int) -> Findin
     sentence = text.sentences[subject.sent]
     if any(t.text == "," for t in text.tokens[sentence.first : mark]):
         return None
-    place = text.tokens[subject.i].end
-    words = text.span(first.i, mark - 1)
+    head = Span(text.phrase(subject.i).start, subject.end)
+    return _unopened(text, head, text.span(first.i, mark - 1), token, clause.verb)
+
+
+def _unopened(text: Text, subject: Span, words: Span, mark: Token, verb: Span) -> Finding:
+    place = subject.end
     return Finding(
         place,
         place,
@@ -456,12 +523,12 @@ def _not_opened(text: Text, clause: Clause, subject: Token, mark: int) -> Findin
         0.9,
         {
             "inner": short(text, words.start, words.end),
-            "subject": short(text, text.phrase(subject.i).start, place),
+            "subject": short(text, subject.start, place),
         },
         (
             text.evidence(words, "clause"),
-            text.evidence(Span(token.start, token.end), "cue"),
-            text.evidence(clause.verb, "verb"),
+            text.evidence(Span(mark.start, mark.end), "cue"),
+            text.evidence(verb, "verb"),
         ),
         (Fix(place, place, ","),),
         "fault-close",
