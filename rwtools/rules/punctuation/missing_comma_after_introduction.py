@@ -9,13 +9,9 @@ from rwtools.rules.boundaries import THRESHOLD, boundaries
 from rwtools.rules.doers import is_state
 from rwtools.rules.inversion import is_inverted
 from rwtools.rules.model import Finding, Rule
-<<<<<<< HEAD
 from rwtools.rules.nouns import is_human
-from rwtools.rules.phrases import clear, short
-=======
 from rwtools.rules.openers import bare_link
 from rwtools.rules.phrases import clear, prose, short
->>>>>>> eb87df0dcee6dc01244f94d8a7f1a6b0fe467d7e
 from rwtools.rules.places import FINITE
 from rwtools.text import Clause, Sentence, Text
 
