@@ -13,7 +13,9 @@ from itertools import pairwise
 from rwtools.clue import Span
 from rwtools.text import Text, Token
 from rwtools.transitions.candidates import Candidate
-from rwtools.transitions.features import sides
+from rwtools.transitions.edges import trimmed
+from rwtools.transitions.features import Sides, sides
+from rwtools.transitions.forms import DEGREES
 from rwtools.transitions.lexicon import connectives
 
 __all__ = ["arguments", "looks_back"]
@@ -29,8 +31,9 @@ _FINITE = frozenset({"VBD", "VBZ", "VBP", "MD"})
 # case of it or as its sharper form
 _NAMING = frozenset(
     {
-        "i.e.", "in other words", "more precisely", "more specifically", "namely", "specifically",
-        "that is", "that is to say",
+        "i.e.", "in other words", "more precisely", "more specifically", "namely", "or rather",
+        "put another way", "put differently", "specifically", "that is", "that is to say",
+        "to be exact", "to be precise", "to put it another way", "to put it differently",
     }
 )  # fmt: skip
 _SAMPLING = frozenset({"e.g.", "for example", "for instance", "in particular", "particularly"})
@@ -39,19 +42,6 @@ _DEPENDENT = frozenset("although because since though unless until whereas which
 _OPEN = frozenset({"ADP", "AUX", "CCONJ", "DET", "PART", "SCONJ", "VERB"})
 _RELATIVE = frozenset({"WDT", "WP", "WP$", "WRB"})
 _NOMINAL = frozenset({"DET", "NOUN", "NUM", "PRON", "PROPN"})
-
-
-def _trimmed(text: Text, first: int, last: int) -> Span | None:
-    """Characters of tokens ``first..last`` (half-open) less the marks at both ends and a *that*
-    which only hangs the part on a verb (*argues | that it hears*)."""
-    tokens = text.tokens
-    while first < last and (
-        tokens[first].is_punct or (tokens[first].lower == "that" and tokens[first].dep == "mark")
-    ):
-        first += 1
-    while last > first and tokens[last - 1].is_punct:
-        last -= 1
-    return text.span(first, last - 1) if first < last else None
 
 
 def _bounds(text: Text, index: int) -> tuple[int, int]:
@@ -89,7 +79,7 @@ def _previous_sentence(text: Text, index: int) -> Span | None:
     number = text.tokens[index].sent - 1
     while number >= 0:
         sentence = text.sentences[number]
-        span = _trimmed(text, sentence.first, sentence.last)
+        span = trimmed(text, sentence.first, sentence.last)
         if span is not None:
             return span
         number -= 1
@@ -110,6 +100,10 @@ def arguments(text: Text, candidate: Candidate) -> tuple[Span | None, Span | Non
     opener = next((i for i in range(candidate.first, candidate.last) if _opens(tokens[i])), None)
     # "even" may hang beside "when", not on it
     joined = sides(text, candidate if opener is None else replace(candidate, first=opener))
+    if opener is not None and (parts := _doubled(text, candidate)):
+        return parts
+    left, right = _whole_verb(text, joined.left, joined.right)
+    joined = Sides(joined.head, left, right)
     top = tokens[joined.head]
     if top.dep in ("cc", "preconj") and joined.left is not None and joined.right is not None:
         return _coordinated(text, candidate, joined.left, joined.right)
@@ -118,6 +112,58 @@ def arguments(text: Text, candidate: Candidate) -> tuple[Span | None, Span | Non
     if joined.right is not None and joined.left is not None and (hangs or asks):
         return _subordinated(text, candidate, joined.left, joined.right)
     return _linked(text, candidate)
+
+
+def _main_verb(text: Text, verb: int) -> int:
+    """The verb that an auxiliary serves, or the verb itself."""
+    while text.tokens[verb].dep in ("aux", "auxpass") and text.tokens[verb].head != verb:
+        verb = text.tokens[verb].head
+    return verb
+
+
+def _whole_verb(text: Text, left: int | None, right: int | None) -> tuple[int | None, int | None]:
+    """The heads of both sides. Where the parser takes an auxiliary for a clause and its own verb
+    for the other (*If you would of seen it, you would understand*), the two are one verb."""
+    if left is None or right is None or text.tokens[right].dep not in ("aux", "auxpass"):
+        return left, right
+    if _main_verb(text, right) != left:
+        return left, right
+    above = text.tokens[left].head
+    return (above if above != left else None), left
+
+
+_DOUBLING = {
+    "although": ("but", "yet"),
+    "because": ("so", "therefore"),
+    "even though": ("but", "yet"),
+    "since": ("so", "therefore"),
+    "though": ("but", "yet"),
+}
+
+
+def _doubled(text: Text, candidate: Candidate) -> tuple[Span, Span] | None:
+    """The parts of an opening conjunction where a second link, which it makes needless, joins the
+    main clause: *Although it was cold but | we swam* (handbooks call the link redundant: common
+    practice, no published source). None where a comma has closed the first part before it."""
+    sentence = text.sentences[text.tokens[candidate.first].sent]
+    if not _only_marks(text, sentence.first, candidate.first):
+        return None
+    links = _DOUBLING.get(candidate.form, ())
+    for link in text.tokens[candidate.last : sentence.last - 1]:
+        if link.lower not in links:
+            continue
+        before, waiting = _free_verbs(text, candidate.last, link.i)
+        after, _ = _free_verbs(text, link.i + 1, sentence.last)
+        if len(before) != 1 or waiting or not after:
+            return None
+        subject = text.tokens[link.i + 1 : after[0]]
+        if not subject or subject[0].pos not in _NOMINAL or any(t.text == "," for t in subject):
+            return None  # *Although he tried but failed, ...*; *Because it was so cold, we left*
+        closed = any(t.text == "," for t in text.tokens[before[0] : link.i - 1])
+        arg2 = trimmed(text, candidate.last, link.i)
+        arg1 = trimmed(text, link.i + 1, _joint(text, link.i + 1, sentence.last))
+        return (arg1, arg2) if arg1 and arg2 and not closed else None
+    return None
 
 
 def _opens(token: Token) -> bool:
@@ -142,8 +188,8 @@ def _across(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]
         start -= 1
     while end < sentence.last and text.tokens[end].text not in _CUTS:
         end += 1
-    left = _trimmed(text, sentence.first, start)
-    return left or _previous_sentence(text, candidate.first), _trimmed(text, start, end)
+    left = trimmed(text, sentence.first, start)
+    return left or _previous_sentence(text, candidate.first), trimmed(text, start, end)
 
 
 def _behind_mark(text: Text, candidate: Candidate) -> bool:
@@ -181,7 +227,7 @@ def _introduced(text: Text, candidate: Candidate) -> tuple[Span, Span] | None:
             end = _closing_comma(text, body, end)
             if verbs or not end or not _names(text, candidate, start):
                 return None
-    arg1, arg2 = _trimmed(text, start, mark), _trimmed(text, body, end)
+    arg1, arg2 = trimmed(text, start, mark), trimmed(text, body, end)
     return (arg1, arg2) if arg1 and arg2 else None
 
 
@@ -202,7 +248,7 @@ def _spliced(text: Text, candidate: Candidate) -> tuple[Span, Span] | None:
     if not any(tokens[i].pos in _NOMINAL for i in range(body, after[0])):
         return None  # its subject stands before: *The boat, he said, then sank*
     start, end = _clause_start(text, before[-1], start), _joint(text, body, end)
-    arg1, arg2 = _trimmed(text, start, mark), _trimmed(text, body, end)
+    arg1, arg2 = trimmed(text, start, mark), trimmed(text, body, end)
     return (arg1, arg2) if arg1 and arg2 else None
 
 
@@ -288,9 +334,7 @@ def _joint(text: Text, first: int, last: int) -> int:
 
 def _clause_start(text: Text, verb: int, start: int) -> int:
     """Where the clause of a finite verb begins, not before ``start``."""
-    head = verb
-    while text.tokens[head].dep in ("aux", "auxpass") and text.tokens[head].head != head:
-        head = text.tokens[head].head
+    head = _main_verb(text, verb)
     dep, own = text.tokens[head].dep, text.child(head, *_SUBJECTS) is not None
     if dep == "conj" or (own and dep not in ("relcl", "acl")):
         first = _own_bounds(text, head)[0]
@@ -325,7 +369,7 @@ def _coordinated(
     first = _own_bounds(text, left)[0]
     start = max(candidate.last, min(_own_bounds(text, right)[0], right))
     last = max(_own_bounds(text, right)[1], right + 1)
-    return _trimmed(text, first, candidate.first), _trimmed(text, start, last)
+    return trimmed(text, first, candidate.first), trimmed(text, start, last)
 
 
 def _equal(text: Text, left: int, right: int) -> int:
@@ -342,11 +386,11 @@ def _subordinated(
 ) -> tuple[Span | None, Span | None]:
     first, last = candidate.first, candidate.last
     end = _dependent_end(text, right, left)
-    arg2 = _trimmed(text, last, max(end, last))
+    arg2 = trimmed(text, last, max(end, last))
     main = _clause_head(text, left)
     left_first, left_last = _own_bounds(text, main)
-    before = _trimmed(text, min(left_first, first), first)
-    after = _trimmed(text, max(end, last), max(left_last, end))
+    before = trimmed(text, min(left_first, first), first)
+    after = trimmed(text, max(end, last), max(left_last, end))
     arg1 = after if main >= end else before
     return arg1 or before or after or _previous_sentence(text, first), arg2
 
@@ -388,13 +432,13 @@ def _linked(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]
         if tokens[i].text in _CUTS:
             cut = i + 1
     start = cut
-    left = _trimmed(text, sentence.first, start)
-    arg2 = _trimmed(text, last if _only_marks(text, start, first) else start, end)
+    left = trimmed(text, sentence.first, start)
+    arg2 = trimmed(text, last if _only_marks(text, start, first) else start, end)
     if left is not None and _holds_verb(text, sentence.first, start):
         opener = start
         while opener > sentence.first and tokens[opener - 1].dep in _OPENERS:
             opener -= 1
-        return _trimmed(text, sentence.first, opener), arg2
+        return trimmed(text, sentence.first, opener), arg2
     return _previous_sentence(text, first), arg2
 
 
@@ -411,11 +455,12 @@ def _split(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]:
         start -= 1
     verb = next((i for i in range(last, end) if tokens[i].pos in _VERBAL), None)
     if verb is not None:
+        verb = _main_verb(text, verb)
         bounds = _bounds(text, verb)
         if bounds[0] >= first and verb < bounds[1] <= end:
             end = bounds[1]
-    left = _trimmed(text, start, first)
-    return left or _previous_sentence(text, first), _trimmed(text, last, end)
+    left = trimmed(text, start, first)
+    return left or _previous_sentence(text, first), trimmed(text, last, end)
 
 
 def _only_marks(text: Text, first: int, last: int) -> bool:
@@ -445,8 +490,10 @@ def _pair(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]:
     own = text.sentences[tokens[candidate.first].sent]
     if own.index != sentence.index:
         between = own.last
-    one = _trimmed(text, candidate.last, between)
-    two = _trimmed(text, second_last, end)
+    # a degree is no statement without its first word: *So loud was the bell*
+    begin = candidate.first if candidate.form in DEGREES else candidate.last
+    one = trimmed(text, begin, between)
+    two = trimmed(text, second_last, end)
     if candidate.form.startswith(("if ", "when ", "if only ", "because ")):
         return two, one
     return one, two

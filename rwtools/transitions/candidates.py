@@ -94,6 +94,8 @@ def plausible(text: Text, candidate: Candidate) -> bool:
     *and* or *or* connect clauses where it closes a series of names at the start of its sentence, or
     *as* where it says who says so (*as the papers claimed*).
     """
+    if _other_use(text, candidate):
+        return False
     if candidate.form in ("and", "or"):
         return not _closes_series(text, candidate.first)
     if candidate.form == "as":
@@ -105,6 +107,43 @@ def plausible(text: Text, candidate: Candidate) -> bool:
     if any(tokens[i].tag[:2] == "VB" for i in range(candidate.last, end)):
         return True
     return any(tokens[i].dep == "pcomp" for i in text.children[candidate.first])
+
+
+_ASKING = frozenset({"ask", "check", "inquire", "test", "wonder"})
+
+
+def _other_use(text: Text, candidate: Candidate) -> bool:
+    """Whether the words around show that a word joins nothing: *when* that asks (*When did he
+    come?*) or stands behind a preposition (*from when he came*), *if* for *whether* (*She asked if
+    he came*), *whether or not*, *so to speak*, *now and then* (common practice, no published
+    source)."""
+    if candidate.second is not None:
+        return False
+    tokens, form = text.tokens, candidate.form
+    sentence = text.sentences[tokens[candidate.first].sent]
+    before = [t for t in tokens[sentence.first : candidate.first] if not t.is_punct]
+    after = tokens[candidate.last : sentence.last]
+    last, following = before[-1:], [t.lower for t in after[:2]]
+    if form == "when" and after:
+        asks = after[0].pos == "AUX" and any(t.text == "?" for t in after)
+        opens = all(t.tag in ("CC", "UH") for t in before)
+        beside = bool(last) and last[0].i == candidate.first - 1
+        return (asks and opens) or (beside and last[0].lower in _BEFORE_WHEN)
+    if form == "if":
+        return bool(last) and last[0].i == candidate.first - 1 and last[0].lemma in _ASKING
+    if form == "or":
+        return following[:1] == ["not"] and any(t.lower == "whether" for t in before)
+    if form == "so":
+        return following == ["to", "speak"]
+    if form == "and":
+        return following[:1] == ["then"] and bool(last) and last[0].lower == "now"
+    if form in ("then", "and then"):
+        said = [t.lower for t in tokens[max(0, candidate.first - 2) : candidate.last]]
+        return said[-3:] == ["now", "and", "then"]
+    return False
+
+
+_BEFORE_WHEN = frozenset({"about", "by", "from", "of", "since", "to", "until"})
 
 
 def _closes_series(text: Text, link: int) -> bool:
