@@ -17,6 +17,7 @@ from rwtools.transitions.edges import trimmed
 from rwtools.transitions.features import Sides, sides
 from rwtools.transitions.forms import DEGREES
 from rwtools.transitions.lexicon import connectives
+from rwtools.transitions.settled import commands
 
 __all__ = ["arguments", "looks_back"]
 
@@ -103,6 +104,8 @@ def arguments(text: Text, candidate: Candidate) -> tuple[Span | None, Span | Non
     if opener is not None and (parts := _doubled(text, candidate)):
         return parts
     left, right = _whole_verb(text, joined.left, joined.right)
+    if right is None and tokens[joined.head].dep == "prep":
+        left, right = _below_phrase(text, candidate, joined.head)
     joined = Sides(joined.head, left, right)
     top = tokens[joined.head]
     if top.dep in ("cc", "preconj") and joined.left is not None and joined.right is not None:
@@ -130,6 +133,20 @@ def _whole_verb(text: Text, left: int | None, right: int | None) -> tuple[int | 
         return left, right
     above = text.tokens[left].head
     return (above if above != left else None), left
+
+
+def _below_phrase(text: Text, candidate: Candidate, top: int) -> tuple[int | None, int | None]:
+    """The heads of both sides where the second hangs on a noun of the link: *In order | to save
+    oil, the keeper lit one lamp*."""
+    right = next(
+        (
+            i
+            for i in text.subtree(top)
+            if i >= candidate.last and candidate.first < text.tokens[i].head < candidate.last
+        ),
+        None,
+    )
+    return text.tokens[top].head, right
 
 
 _DOUBLING = {
@@ -243,11 +260,14 @@ def _spliced(text: Text, candidate: Candidate) -> tuple[Span, Span] | None:
     end = _stretch(text, body, sentence.last - 1, 1)
     before, waiting = _free_verbs(text, start, mark)
     after, _ = _free_verbs(text, body, end)
-    if not before or waiting or not after or tokens[body].is_punct:
+    ordered, orders = commands(text, start, mark), commands(text, body, end)
+    ordered |= orders and not before and start == sentence.first  # a command before a command
+    if not (before or ordered) or waiting or not (after or orders) or tokens[body].is_punct:
         return None
-    if not any(tokens[i].pos in _NOMINAL for i in range(body, after[0])):
+    if not orders and not any(tokens[i].pos in _NOMINAL for i in range(body, after[0])):
         return None  # its subject stands before: *The boat, he said, then sank*
-    start, end = _clause_start(text, before[-1], start), _joint(text, body, end)
+    start = start if ordered else _clause_start(text, before[-1], start)
+    end = _joint(text, body, end)
     arg1, arg2 = trimmed(text, start, mark), trimmed(text, body, end)
     return (arg1, arg2) if arg1 and arg2 else None
 
@@ -367,6 +387,8 @@ def _coordinated(
 ) -> tuple[Span | None, Span | None]:
     left = _equal(text, left, right)
     first = _own_bounds(text, left)[0]
+    if text.tokens[first].dep == "mark" and text.tokens[first].head == left:
+        first += 1  # *because | it was old* and *it leaked* share their conjunction
     start = max(candidate.last, min(_own_bounds(text, right)[0], right))
     last = max(_own_bounds(text, right)[1], right + 1)
     return trimmed(text, first, candidate.first), trimmed(text, start, last)

@@ -12,6 +12,7 @@ from rwtools.transitions.lexicon import connectives
 __all__ = ["Candidate", "candidates", "plausible"]
 
 _NAMING = frozenset({"ADJ", "DET", "NOUN", "NUM", "PROPN"})
+_FINITE = frozenset({"VBD", "VBZ", "VBP", "MD"})
 _COMMON = frozenset({"by", "for", "from", "in", "like", "on", "through", "with"})
 # How many sentences the second half of a pair may lie ahead: most pairs close in their own.
 _REACH = {"on the one hand": 2, "on one hand": 2, "for one thing": 2, "first": 2}
@@ -129,6 +130,17 @@ def _other_use(text: Text, candidate: Candidate) -> bool:
         opens = all(t.tag in ("CC", "UH") for t in before)
         beside = bool(last) and last[0].i == candidate.first - 1
         return (asks and opens) or (beside and last[0].lower in _BEFORE_WHEN)
+    if form in ("if", "if only") and [t.lower for t in tokens[candidate.first :][:2]] == _WISH:
+        verbs = sum(t.tag in _FINITE for t in after)
+        if verbs == 1 and all(t.tag in ("CC", "UH") for t in before):
+            return True  # a wish: *If only we had a boat!*
+        if "because" in [t.lower for t in after[:2]]:
+            return True
+    if form in ("till", "until"):
+        alone = sum(t.tag in _FINITE for t in after) == 1  # *Not until noon did the ferry sail*
+        return alone and [t.lower for t in before] == ["not"]
+    if form == "since" and after and after[0].tag == "WRB":
+        return True
     if form == "if":
         return bool(last) and last[0].i == candidate.first - 1 and last[0].lemma in _ASKING
     if form == "or":
@@ -143,6 +155,7 @@ def _other_use(text: Text, candidate: Candidate) -> bool:
     return False
 
 
+_WISH = ["if", "only"]
 _BEFORE_WHEN = frozenset({"about", "by", "from", "of", "since", "to", "until"})
 
 

@@ -13,16 +13,17 @@ from rwtools.transitions.features import (
     manner_of_text,
     sense_features,
 )
-from rwtools.transitions.forms import DEGREES, fronts_degree, renames
+from rwtools.transitions.forms import DEGREES, fronts_degree, renames, threatens
 from rwtools.transitions.lexicon import connectives, relation_names
 from rwtools.transitions.model import load
-from rwtools.transitions.settled import settled
+from rwtools.transitions.settled import settled, waits
 from rwtools.transitions.wording import told
 
 __all__ = ["RULES", "find", "resolve"]
 
 RULES = ("transition-connective", "transition-pair")
 _OPENING = frozenset({",", ";", ":", "—", "--"})
+_STILL = 0.9  # its usage is low, since most of its places tell the time
 _SETTLED = 0.9  # how far a relation is trusted that the forms of the verbs settle
 
 
@@ -75,6 +76,8 @@ def find(text: Text) -> list[Clue]:
             confidence = max(confidence, model.calibrated(float(raised[index] * _SETTLED)))
         if sense == "comparison.concession" and looks_back(text, candidate):
             direction = "denial"
+        if direction == "later" and waits(text, candidate):
+            direction = "earlier"
         clues.append(_clue(text, candidate, sense, direction, confidence))
     return in_order(clues)
 
@@ -85,8 +88,11 @@ def _raised(text: Text, candidate: Candidate, chance: float) -> float:
         opens_with_half(text, candidate)
         or fronts_degree(text, candidate)
         or renames(text, candidate)
+        or threatens(text, candidate)
     ):
         return 1.0
+    if candidate.form == "still" and opens_clause(text, candidate):
+        return max(chance, _STILL)
     if (
         set_off(text, candidate)
         or leads_to_subject(text, candidate)
@@ -123,6 +129,14 @@ def set_off(text: Text, candidate: Candidate) -> bool:
     if opens or tokens[first - 1].text not in _OPENING:
         return opens
     return not _between_phrases(text, first, last)
+
+
+def opens_clause(text: Text, candidate: Candidate) -> bool:
+    """Whether an adverb with a comma after it stands first in its sentence, or behind a semicolon
+    or dash. *Still* there means "even so" (common practice, no published source)."""
+    tokens, first = text.tokens, candidate.first
+    opens = first == text.sentences[tokens[first].sent].first
+    return set_off(text, candidate) and (opens or tokens[first - 1].text in (";", "—", "--"))
 
 
 def _between_phrases(text: Text, first: int, last: int) -> bool:

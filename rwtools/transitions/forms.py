@@ -8,7 +8,7 @@ from __future__ import annotations
 from rwtools.text import Text
 from rwtools.transitions.candidates import Candidate
 
-__all__ = ["DEGREES", "fronts_degree", "renames"]
+__all__ = ["DEGREES", "fronts_degree", "renames", "threatens"]
 
 DEGREES = frozenset({"so ... that", "such ... that"})
 _FINITE = frozenset({"VBD", "VBZ", "VBP", "MD"})
@@ -40,9 +40,7 @@ def fronts_degree(text: Text, candidate: Candidate) -> bool:
     if len(degree) > _LONGEST_DEGREE or any(t.is_punct for t in degree):
         return False
     if candidate.form == "so ... that":
-        if not degree or degree[0].pos not in ("ADJ", "ADV") or degree[0].is_blank:
-            return False
-        if any(t.pos in ("NOUN", "PROPN", "PRON") for t in degree[:1]):
+        if not degree or degree[0].pos not in ("ADJ", "ADV", "VERB") or degree[0].is_blank:
             return False
     elif degree or tokens[verb].lemma != "be" or tokens[that].dep != "mark":
         return False
@@ -85,6 +83,12 @@ def renames(text: Text, candidate: Candidate) -> bool:
     if body < sentence.last and tokens[body].lower == "that" and tokens[body].tag == "IN":
         body += 1
     return _clause_follows(text, body, sentence.last)
+
+
+def threatens(text: Text, candidate: Candidate) -> bool:
+    """Whether *or else* brings in a clause: *Come early, or else the seats will be gone*."""
+    last = text.sentences[text.tokens[candidate.first].sent].last
+    return candidate.form == "or else" and _clause_follows(text, candidate.last, last)
 
 
 def _clause_follows(text: Text, first: int, last: int) -> bool:

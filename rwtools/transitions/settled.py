@@ -11,7 +11,7 @@ from rwtools.text.clauses import own_subject
 from rwtools.transitions.candidates import Candidate
 from rwtools.transitions.features import sides
 
-__all__ = ["commands", "in_speech", "settled"]
+__all__ = ["commands", "in_speech", "settled", "waits"]
 
 _FINITE = frozenset({"VBD", "VBZ", "VBP", "MD"})
 _BARE = frozenset({"VB", "VBP"})
@@ -50,6 +50,16 @@ def settled(text: Text, candidate: Candidate, sense: str) -> tuple[str, str | No
     if form == "namely":
         return "expansion.level-of-detail", "detail"
     return None
+
+
+def waits(text: Text, candidate: Candidate) -> bool:
+    """Whether *not until* opens a sentence: *Not until the fog lifted did the ferry sail*. What
+    *until* brings in comes first in time then: the other clause says what did happen."""
+    first = candidate.first
+    if candidate.form not in ("till", "until") or first == 0:
+        return False
+    word = text.tokens[first - 1]
+    return word.lower == "not" and word.i == text.sentences[word.sent].first
 
 
 def _likens(text: Text, candidate: Candidate) -> bool:
@@ -168,6 +178,9 @@ def _if_not(text: Text, candidate: Candidate) -> bool:
     before = tokens[first:last]
     modal = next((t for t in before if t.tag in _FINITE), None)
     if modal is None:
+        return False
+    if modal.lower == "should" and tokens[body].lower not in ("you", "it"):
+        # *He should paint the door, or he will mend the lock* may well offer a choice
         return False
     if modal.lower in _NEEDED and modal.tag in ("MD", "VBP"):
         return True

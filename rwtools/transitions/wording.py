@@ -15,6 +15,7 @@ __all__ = ["told"]
 _QUOTE_WORDS = 12  # longer quotes are shortened in the middle
 # the first sentence of a wording, up to the part that it quotes
 _FIRST = re.compile(r"[.:] ")
+_OPENING = re.compile(r'(?<!\S)"')
 _INNER = str.maketrans("“”", "‘’")
 
 
@@ -67,7 +68,8 @@ def _plain(text: Text, span: Span) -> str:
 def _quoted(text: Text, span: Span) -> str:
     """The words of a span in quotation marks, shortened in the middle if they are many. Quotation
     marks in it become single ones."""
-    words = text.quote(span.start, span.end).translate(_INNER).split()
+    inner = _OPENING.sub("‘", text.quote(span.start, span.end).translate(_INNER))
+    words = inner.replace('"', "’").split()
     if len(words) > _QUOTE_WORDS:
         words = [*words[: _QUOTE_WORDS - 4], "…", *words[-3:]]
     return f"“{' '.join(words)}”"
