@@ -104,7 +104,8 @@ def arguments(text: Text, candidate: Candidate) -> tuple[Span | None, Span | Non
     if opener is not None and (parts := _doubled(text, candidate)):
         return parts
     left, right = _whole_verb(text, joined.left, joined.right)
-    if right is None and tokens[joined.head].dep == "prep":
+    fronted = _only_marks(text, text.sentences[tokens[candidate.first].sent].first, candidate.first)
+    if right is None and fronted and tokens[joined.head].dep == "prep":
         left, right = _below_phrase(text, candidate, joined.head)
     joined = Sides(joined.head, left, right)
     top = tokens[joined.head]
@@ -142,11 +143,13 @@ def _below_phrase(text: Text, candidate: Candidate, top: int) -> tuple[int | Non
         (
             i
             for i in text.subtree(top)
-            if i >= candidate.last and candidate.first < text.tokens[i].head < candidate.last
+            if i >= candidate.last
+            and candidate.first < text.tokens[i].head < candidate.last
+            and text.tokens[i].pos in _VERBAL
         ),
         None,
     )
-    return text.tokens[top].head, right
+    return (text.tokens[top].head, right) if right is not None else (None, None)
 
 
 _DOUBLING = {
@@ -387,8 +390,6 @@ def _coordinated(
 ) -> tuple[Span | None, Span | None]:
     left = _equal(text, left, right)
     first = _own_bounds(text, left)[0]
-    if text.tokens[first].dep == "mark" and text.tokens[first].head == left:
-        first += 1  # *because | it was old* and *it leaked* share their conjunction
     start = max(candidate.last, min(_own_bounds(text, right)[0], right))
     last = max(_own_bounds(text, right)[1], right + 1)
     return trimmed(text, first, candidate.first), trimmed(text, start, last)

@@ -232,8 +232,3 @@ def test_in_order_joins_an_opening_goal_to_what_is_done():
 def test_then_between_two_commands_joins_them():
     found = parts("Turn left at the mill, then cross the bridge.", "then")
     assert (found["arg1"], found["arg2"]) == ("Turn left at the mill", "cross the bridge")
-
-
-def test_two_clauses_share_the_conjunction_before_them():
-    found = parts("It will not hold, because it is old and it is not dry.", "and")
-    assert (found["arg1"], found["arg2"]) == ("it is old", "it is not dry")
