@@ -15,7 +15,7 @@ from rwtools.text import Text, Token
 from rwtools.transitions.candidates import Candidate
 from rwtools.transitions.edges import trimmed
 from rwtools.transitions.features import Sides, sides
-from rwtools.transitions.forms import DEGREES
+from rwtools.transitions.forms import DEGREES, renames
 from rwtools.transitions.lexicon import connectives
 from rwtools.transitions.settled import commands
 
@@ -94,7 +94,10 @@ def arguments(text: Text, candidate: Candidate) -> tuple[Span | None, Span | Non
     if looks_back(text, candidate):
         return _across(text, candidate)
     if candidate.form in _INTRODUCERS and _behind_mark(text, candidate):
-        return _introduced(text, candidate) or _linked(text, candidate)
+        parts = _introduced(text, candidate)
+        if parts is None and renames(text, candidate):
+            return _split(text, candidate)
+        return parts or _linked(text, candidate)
     if connectives()[candidate.form].pos == "adverb" and (parts := _spliced(text, candidate)):
         return parts
     tokens = text.tokens

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 
-from rwtools.text import Text
+from rwtools.text import Text, Token
 from rwtools.transitions.lexicon import connectives
 
 __all__ = ["Candidate", "candidates", "plausible"]
@@ -137,8 +137,9 @@ def _other_use(text: Text, candidate: Candidate) -> bool:
         if "because" in [t.lower for t in after[:2]]:
             return True
     if form in ("till", "until"):
-        alone = sum(t.tag in _FINITE for t in after) == 1  # *Not until noon did the ferry sail*
-        return alone and [t.lower for t in before] == ["not"]
+        finite = [t for t in after if t.tag in _FINITE]  # *Not until noon did the ferry sail*
+        phrase = len(finite) == 1 or any(t.lemma == "do" for t in finite[:1])
+        return phrase and [t.lower for t in before] == ["not"]
     if form == "since" and after and after[0].tag == "WRB":
         return True
     if form == "if":
@@ -146,7 +147,7 @@ def _other_use(text: Text, candidate: Candidate) -> bool:
     if form == "or":
         return following[:1] == ["not"] and any(t.lower == "whether" for t in before)
     if form == "so":
-        return following == ["to", "speak"]
+        return following == ["to", "speak"] or _grades(after[:3])
     if form == "and":
         return following[:1] == ["then"] and bool(last) and last[0].lower == "now"
     if form in ("then", "and then"):
@@ -155,6 +156,20 @@ def _other_use(text: Text, candidate: Candidate) -> bool:
     return False
 
 
+_POINTING = frozenset({"here", "now", "then", "there", "today"})
+
+
+def _grades(words: tuple[Token, ...]) -> bool:
+    """Whether *so* grades a word that stands before its verb, and this before its subject: *So loud
+    was the bell*. *So here is the plan* is no degree."""
+    if len(words) < 3 or words[0].lower in _POINTING or words[0].tag in _FINITE:
+        return False
+    degree, verb, subject = words
+    inverted = verb.tag in _FINITE and verb.pos == "AUX" and subject.pos in _SUBJECT
+    return degree.pos in ("ADJ", "ADV") and inverted
+
+
+_SUBJECT = frozenset({"DET", "NOUN", "PRON", "PROPN"})
 _WISH = ["if", "only"]
 _BEFORE_WHEN = frozenset({"about", "by", "from", "of", "since", "to", "until"})
 

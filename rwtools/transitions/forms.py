@@ -42,11 +42,15 @@ def fronts_degree(text: Text, candidate: Candidate) -> bool:
     if candidate.form == "so ... that":
         if not degree or degree[0].pos not in ("ADJ", "ADV", "VERB") or degree[0].is_blank:
             return False
+        if degree[0].lower == "too":
+            return False  # *So too was it*: likewise
     elif degree or tokens[verb].lemma != "be" or tokens[that].dep != "mark":
         return False
     subject = tokens[verb + 1 : that]
     if not subject or subject[0].pos not in _NOMINAL or tokens[that - 1].is_punct:
         return False
+    if any(t.lower == "that" and t.tag == "IN" for t in tokens[that + 1 : sentence.last]):
+        return False  # *So great was the belief that they would win that ...*: which one is it?
     return _clause_follows(text, that + 1, sentence.last)
 
 

@@ -60,6 +60,8 @@ def test_a_degree_that_stands_first_is_joined_to_its_result(passage, quote, one,
         "So clear is the lake that came from the ice.",
         "So many boats came to the harbor that we had to wait.",
         "Such stories are the best that we have.",
+        "So great was the belief that they would win that nobody fled.",
+        "The army slept. So too was it slow to hear that the enemy had come.",
         "It rained. So it was the council that refused the coat.",
     ],
 )
@@ -200,6 +202,8 @@ def test_the_same_words_around_a_phrase_or_in_a_clause_say_no_statement_again(pa
         ("If only we had a boat!", "if only"),
         ("Since when do goats climb trees?", "since"),
         ("Not until noon did the ferry sail.", "until"),
+        ("Not until the spring of that year did the ferry, which was old, sail.", "until"),
+        ("He slept. So loud was the bell at noon.", "so"),
         ("She spoke of hopes and, above all, of rights.", "above all"),
     ],
 )
@@ -212,6 +216,7 @@ def test_a_word_in_another_use_is_no_clue(passage, word):
     [
         ("When the bell rang, did he come?", "when"),
         ("If she asks, the bell will ring.", "if"),
+        ("He slept. So here is the plan.", "so"),
         ("If only you ask, he will help.", "if"),
         ("Since the dam broke, when has it rained?", "since"),
         ("Whether he came or he stayed, it rained. The bell rang, or it did not.", "or"),
