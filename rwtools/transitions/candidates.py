@@ -124,6 +124,9 @@ def _other_use(text: Text, candidate: Candidate) -> bool:
     sentence = text.sentences[tokens[candidate.first].sent]
     before = [t for t in tokens[sentence.first : candidate.first] if not t.is_punct]
     after = tokens[candidate.last : sentence.last]
+    opened = candidate.first > 0 and tokens[candidate.first - 1].text in _OPENING
+    if opened and after and after[0].text in _CLOSING:
+        return True  # the word itself is named: “then” is short
     last, following = before[-1:], [t.lower for t in after[:2]]
     if form == "when" and after:
         asks = after[0].pos == "AUX" and any(t.text == "?" for t in after)
@@ -170,6 +173,7 @@ def _grades(words: tuple[Token, ...]) -> bool:
 
 
 _SUBJECT = frozenset({"DET", "NOUN", "PRON", "PROPN"})
+_OPENING, _CLOSING = frozenset({"“", "‘", '"'}), frozenset({"”", "’", '"'})
 _WISH = ["if", "only"]
 _BEFORE_WHEN = frozenset({"about", "by", "from", "of", "since", "to", "until"})
 

@@ -226,6 +226,8 @@ def _in_that_case(text: Text, candidate: Candidate) -> bool:
     if any(not t.is_punct for t in before):
         return False
     rest = tokens[candidate.last : sentence.last]
+    if _asks(rest):
+        return True
     verb = next((t for t in rest if t.tag in _FINITE or t.is_punct), None)
     if verb is None or verb.tag not in ("VBP", "VBZ", "MD") or verb.i == candidate.last:
         return False
@@ -244,6 +246,15 @@ def _in_that_case(text: Text, candidate: Candidate) -> bool:
         return False
     timed = subject[0].lower == "it" and verb.lemma == "be"
     return not timed
+
+
+def _asks(words: tuple[Token, ...]) -> bool:
+    """Whether *why* or a present auxiliary before its subject opens a question: *Then is it true?*
+    Not *Then what happened?*, which asks for the next event."""
+    if len(words) < 3 or not any(t.text == "?" for t in words):
+        return False
+    present = words[0].pos == "AUX" and words[0].tag in ("VBZ", "VBP")
+    return words[0].lower == "why" or (present and words[1].pos in ("PRON", "DET", "PROPN"))
 
 
 def _stands_as_subject(words: tuple[Token, ...]) -> bool:

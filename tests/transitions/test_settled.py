@@ -94,6 +94,8 @@ def test_while_with_a_command_or_a_frame_in_time(passage, relation):
         '"He is my brother." "Then you must be her brother."',
         '"The mill is shut." "Then we shall walk to Tarn."',
         "He is my brother. Then you must be her brother.",
+        "He is in Tarn. Then why did you come?",
+        "He is in Tarn. Then is it true?",
     ],
 )
 def test_then_may_mean_in_that_case(passage):
@@ -108,6 +110,7 @@ def test_then_may_mean_in_that_case(passage):
         "He shut the door. Then he sat down.",
         "The light was green. Then it was red.",
         "Boil the beans. Then they are peeled.",
+        "He shut the door. Then what happened?",
         "“Come in,” he said. “Then it is time for bed.”",
         "“We eat,” he said. “Then we will walk to Tarn.”",
         "“I have a dog,” she said. “Then there is the cat.”",
@@ -204,6 +207,7 @@ def test_the_same_words_around_a_phrase_or_in_a_clause_say_no_statement_again(pa
         ("Not until noon did the ferry sail.", "until"),
         ("Not until the spring of that year did the ferry, which was old, sail.", "until"),
         ("He slept. So loud was the bell at noon.", "so"),
+        ("The word “then” is short.", "then"),
         ("She spoke of hopes and, above all, of rights.", "above all"),
     ],
 )
