@@ -12,88 +12,49 @@ from itertools import pairwise
 
 from rwtools.clue import Span
 from rwtools.text import Text, Token
+from rwtools.transitions.bounds import (
+    CUTS,
+    DEPENDENT,
+    FINITE,
+    OPENERS,
+    SUBJECTS,
+    VERBAL,
+    clause_head,
+    clause_start,
+    free_verbs,
+    holds_verb,
+    joint,
+    main_verb,
+    only_marks,
+    own_bounds,
+    phrase_bounds,
+    previous_sentence,
+    stretch,
+)
 from rwtools.transitions.candidates import Candidate
-from rwtools.transitions.features import sides
+from rwtools.transitions.edges import trimmed
+from rwtools.transitions.features import Sides, sides
+from rwtools.transitions.forms import DEGREES, renames
 from rwtools.transitions.lexicon import connectives
+from rwtools.transitions.settled import commands
 
 __all__ = ["arguments", "looks_back"]
 
-_VERBAL = frozenset({"VERB", "AUX"})
-_SUBJECTS = ("nsubj", "nsubjpass", "expl", "csubj")
 _PHRASES = frozenset({"advcl", "acl", "amod", "appos", "dep"})
-_OPENERS = frozenset({"cc", "punct", "preconj", "intj"})
 _LAST_WORDS = 6
-_CUTS = frozenset({";", "—", "--", ":"})
-_FINITE = frozenset({"VBD", "VBZ", "VBP", "MD"})
 # words that mark a phrase or clause as naming anew what was just said, and those that mark it as a
 # case of it or as its sharper form
 _NAMING = frozenset(
     {
-        "i.e.", "in other words", "more precisely", "more specifically", "namely", "specifically",
-        "that is", "that is to say",
+        "i.e.", "in other words", "more precisely", "more specifically", "namely", "or rather",
+        "put another way", "put differently", "specifically", "that is", "that is to say",
+        "to be exact", "to be precise", "to put it another way", "to put it differently",
     }
 )  # fmt: skip
 _SAMPLING = frozenset({"e.g.", "for example", "for instance", "in particular", "particularly"})
 _INTRODUCERS = _NAMING | _SAMPLING | {"in fact", "in short", "indeed"}
-_DEPENDENT = frozenset("although because since though unless until whereas which while".split())
 _OPEN = frozenset({"ADP", "AUX", "CCONJ", "DET", "PART", "SCONJ", "VERB"})
-_RELATIVE = frozenset({"WDT", "WP", "WP$", "WRB"})
 _NOMINAL = frozenset({"DET", "NOUN", "NUM", "PRON", "PROPN"})
-
-
-def _trimmed(text: Text, first: int, last: int) -> Span | None:
-    """Characters of tokens ``first..last`` (half-open) less the marks at both ends and a *that*
-    which only hangs the part on a verb (*argues | that it hears*)."""
-    tokens = text.tokens
-    while first < last and (
-        tokens[first].is_punct or (tokens[first].lower == "that" and tokens[first].dep == "mark")
-    ):
-        first += 1
-    while last > first and tokens[last - 1].is_punct:
-        last -= 1
-    return text.span(first, last - 1) if first < last else None
-
-
-def _bounds(text: Text, index: int) -> tuple[int, int]:
-    members = text.subtree(index)
-    return members[0], members[-1] + 1
-
-
-def _clause_head(text: Text, index: int) -> int:
-    """The nearest word at or above ``index`` that heads a clause (a verb, or the root)."""
-    at = index
-    while text.tokens[at].pos not in _VERBAL and text.tokens[at].head != at:
-        at = text.tokens[at].head
-    return at
-
-
-def _own_bounds(text: Text, head: int) -> tuple[int, int]:
-    """The stretch of a clause around its head, up to clauses coordinated with it."""
-    first, last = _bounds(text, head)
-    for child in text.children[head]:
-        token = text.tokens[child]
-        if token.dep == "conj" and token.pos in _VERBAL and child > head:
-            joint = _bounds(text, child)[0]
-            while joint > head + 1 and text.tokens[joint - 1].dep in _OPENERS:
-                joint -= 1
-            last = min(last, joint)
-        elif token.dep in ("ccomp", "parataxis") and child < head:
-            end = _bounds(text, child)[1]
-            if end < head and text.tokens[end].is_punct:
-                first = max(first, end)
-    return first, last
-
-
-def _previous_sentence(text: Text, index: int) -> Span | None:
-    """The sentence before the one of token ``index``."""
-    number = text.tokens[index].sent - 1
-    while number >= 0:
-        sentence = text.sentences[number]
-        span = _trimmed(text, sentence.first, sentence.last)
-        if span is not None:
-            return span
-        number -= 1
-    return None
 
 
 def arguments(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]:
@@ -103,13 +64,23 @@ def arguments(text: Text, candidate: Candidate) -> tuple[Span | None, Span | Non
     if looks_back(text, candidate):
         return _across(text, candidate)
     if candidate.form in _INTRODUCERS and _behind_mark(text, candidate):
-        return _introduced(text, candidate) or _linked(text, candidate)
+        parts = _introduced(text, candidate)
+        if parts is None and renames(text, candidate):
+            return _split(text, candidate)
+        return parts or _linked(text, candidate)
     if connectives()[candidate.form].pos == "adverb" and (parts := _spliced(text, candidate)):
         return parts
     tokens = text.tokens
     opener = next((i for i in range(candidate.first, candidate.last) if _opens(tokens[i])), None)
     # "even" may hang beside "when", not on it
     joined = sides(text, candidate if opener is None else replace(candidate, first=opener))
+    if opener is not None and (parts := _doubled(text, candidate)):
+        return parts
+    left, right = _whole_verb(text, joined.left, joined.right)
+    fronted = only_marks(text, text.sentences[tokens[candidate.first].sent].first, candidate.first)
+    if right is None and fronted and tokens[joined.head].dep == "prep":
+        left, right = _below_phrase(text, candidate, joined.head)
+    joined = Sides(joined.head, left, right)
     top = tokens[joined.head]
     if top.dep in ("cc", "preconj") and joined.left is not None and joined.right is not None:
         return _coordinated(text, candidate, joined.left, joined.right)
@@ -118,6 +89,67 @@ def arguments(text: Text, candidate: Candidate) -> tuple[Span | None, Span | Non
     if joined.right is not None and joined.left is not None and (hangs or asks):
         return _subordinated(text, candidate, joined.left, joined.right)
     return _linked(text, candidate)
+
+
+def _whole_verb(text: Text, left: int | None, right: int | None) -> tuple[int | None, int | None]:
+    """The heads of both sides. Where the parser takes an auxiliary for a clause and its own verb
+    for the other (*If you would of seen it, you would understand*), the two are one verb."""
+    if left is None or right is None or text.tokens[right].dep not in ("aux", "auxpass"):
+        return left, right
+    if main_verb(text, right) != left:
+        return left, right
+    above = text.tokens[left].head
+    return (above if above != left else None), left
+
+
+def _below_phrase(text: Text, candidate: Candidate, top: int) -> tuple[int | None, int | None]:
+    """The heads of both sides where the second hangs on a noun of the link: *In order | to save
+    oil, the keeper lit one lamp*."""
+    right = next(
+        (
+            i
+            for i in text.subtree(top)
+            if i >= candidate.last
+            and candidate.first < text.tokens[i].head < candidate.last
+            and text.tokens[i].pos in VERBAL
+        ),
+        None,
+    )
+    return (text.tokens[top].head, right) if right is not None else (None, None)
+
+
+_DOUBLING = {
+    "although": ("but", "yet"),
+    "because": ("so", "therefore"),
+    "even though": ("but", "yet"),
+    "since": ("so", "therefore"),
+    "though": ("but", "yet"),
+}
+
+
+def _doubled(text: Text, candidate: Candidate) -> tuple[Span, Span] | None:
+    """The parts of an opening conjunction where a second link, which it makes needless, joins the
+    main clause: *Although it was cold but | we swam* (handbooks call the link redundant: common
+    practice, no published source). None where a comma has closed the first part before it."""
+    sentence = text.sentences[text.tokens[candidate.first].sent]
+    if not only_marks(text, sentence.first, candidate.first):
+        return None
+    links = _DOUBLING.get(candidate.form, ())
+    for link in text.tokens[candidate.last : sentence.last - 1]:
+        if link.lower not in links:
+            continue
+        before, waiting = free_verbs(text, candidate.last, link.i)
+        after, _ = free_verbs(text, link.i + 1, sentence.last)
+        if len(before) != 1 or waiting or not after:
+            return None
+        subject = text.tokens[link.i + 1 : after[0]]
+        if not subject or subject[0].pos not in _NOMINAL or any(t.text == "," for t in subject):
+            return None  # *Although he tried but failed, ...*; *Because it was so cold, we left*
+        closed = any(t.text == "," for t in text.tokens[before[0] : link.i - 1])
+        arg2 = trimmed(text, candidate.last, link.i)
+        arg1 = trimmed(text, link.i + 1, joint(text, link.i + 1, sentence.last))
+        return (arg1, arg2) if arg1 and arg2 and not closed else None
+    return None
 
 
 def _opens(token: Token) -> bool:
@@ -138,12 +170,12 @@ def _across(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]
     """The statement before and the own one, to the next full stop, semicolon, colon or dash."""
     sentence = text.sentences[text.tokens[candidate.first].sent]
     start, end = candidate.first, candidate.last
-    while start > sentence.first and text.tokens[start - 1].text not in _CUTS:
+    while start > sentence.first and text.tokens[start - 1].text not in CUTS:
         start -= 1
-    while end < sentence.last and text.tokens[end].text not in _CUTS:
+    while end < sentence.last and text.tokens[end].text not in CUTS:
         end += 1
-    left = _trimmed(text, sentence.first, start)
-    return left or _previous_sentence(text, candidate.first), _trimmed(text, start, end)
+    left = trimmed(text, sentence.first, start)
+    return left or previous_sentence(text, candidate.first), trimmed(text, start, end)
 
 
 def _behind_mark(text: Text, candidate: Candidate) -> bool:
@@ -151,7 +183,7 @@ def _behind_mark(text: Text, candidate: Candidate) -> bool:
     first = candidate.first
     if first - text.sentences[text.tokens[first].sent].first < 2:
         return False
-    return text.tokens[first - 1].text in _CUTS | {",", "(", "["}
+    return text.tokens[first - 1].text in CUTS | {",", "(", "["}
 
 
 def _introduced(text: Text, candidate: Candidate) -> tuple[Span, Span] | None:
@@ -164,24 +196,24 @@ def _introduced(text: Text, candidate: Candidate) -> tuple[Span, Span] | None:
     """
     tokens, mark = text.tokens, candidate.first - 1
     sentence = text.sentences[tokens[mark].sent]
-    start = _stretch(text, mark - 1, sentence.first, -1) + 1
-    end = _stretch(text, candidate.last, sentence.last - 1, 1)
+    start = stretch(text, mark - 1, sentence.first, -1) + 1
+    end = stretch(text, candidate.last, sentence.last - 1, 1)
     body = candidate.last
     while body < end and tokens[body].is_punct:
         body += 1
     if start >= mark or body >= end:
         return None
     if tokens[mark].text not in ("(", "["):
-        verbs, waiting = _free_verbs(text, start, mark)
+        verbs, waiting = free_verbs(text, start, mark)
         if verbs and not waiting:
             if _goes_on(text, candidate, body, end) or _joins(text, verbs[-1], mark):
                 return None
-            start, end = _clause_start(text, verbs[-1], start), _joint(text, body, end)
+            start, end = clause_start(text, verbs[-1], start), joint(text, body, end)
         else:
             end = _closing_comma(text, body, end)
             if verbs or not end or not _names(text, candidate, start):
                 return None
-    arg1, arg2 = _trimmed(text, start, mark), _trimmed(text, body, end)
+    arg1, arg2 = trimmed(text, start, mark), trimmed(text, body, end)
     return (arg1, arg2) if arg1 and arg2 else None
 
 
@@ -193,48 +225,20 @@ def _spliced(text: Text, candidate: Candidate) -> tuple[Span, Span] | None:
     body = candidate.last
     if mark <= sentence.first or tokens[mark].text != "," or body >= sentence.last:
         return None
-    start = _stretch(text, mark - 1, sentence.first, -1) + 1
-    end = _stretch(text, body, sentence.last - 1, 1)
-    before, waiting = _free_verbs(text, start, mark)
-    after, _ = _free_verbs(text, body, end)
-    if not before or waiting or not after or tokens[body].is_punct:
+    start = stretch(text, mark - 1, sentence.first, -1) + 1
+    end = stretch(text, body, sentence.last - 1, 1)
+    before, waiting = free_verbs(text, start, mark)
+    after, _ = free_verbs(text, body, end)
+    ordered, orders = commands(text, start, mark), commands(text, body, end)
+    ordered |= orders and not before and start == sentence.first  # a command before a command
+    if not (before or ordered) or waiting or not (after or orders) or tokens[body].is_punct:
         return None
-    if not any(tokens[i].pos in _NOMINAL for i in range(body, after[0])):
+    if not orders and not any(tokens[i].pos in _NOMINAL for i in range(body, after[0])):
         return None  # its subject stands before: *The boat, he said, then sank*
-    start, end = _clause_start(text, before[-1], start), _joint(text, body, end)
-    arg1, arg2 = _trimmed(text, start, mark), _trimmed(text, body, end)
+    start = start if ordered else clause_start(text, before[-1], start)
+    end = joint(text, body, end)
+    arg1, arg2 = trimmed(text, start, mark), trimmed(text, body, end)
     return (arg1, arg2) if arg1 and arg2 else None
-
-
-def _stretch(text: Text, start: int, end: int, step: int) -> int:
-    """Where the next stronger mark or edge of the brackets around a word stands, ``start`` and
-    ``end`` included (else the place past the end)."""
-    into, out = ("([", ")]") if step > 0 else (")]", "([")
-    depth = 0
-    for i in range(start, end + step, step):
-        mark = text.tokens[i].text
-        if mark in _CUTS or (mark in out and not depth):
-            return i
-        depth += (mark in into) - (mark in out)
-    return end + step
-
-
-def _free_verbs(text: Text, first: int, last: int) -> tuple[list[int], int]:
-    """The finite verbs of a stretch that no word before them makes dependent, and how many such
-    words (*that*, *when*, *who*) still wait for their verb."""
-    free: list[int] = []
-    waiting = 0
-    for token in text.tokens[first:last]:
-        opens = token.tag == "IN" and (token.dep == "mark" or token.lower in _DEPENDENT)
-        if opens or token.tag in _RELATIVE:
-            waiting += 1
-        elif token.text == ",":
-            waiting = 0
-        elif token.tag in _FINITE and waiting:
-            waiting -= 1
-        elif token.tag in _FINITE:
-            free.append(token.i)
-    return free, waiting
 
 
 def _goes_on(text: Text, candidate: Candidate, body: int, end: int) -> bool:
@@ -248,11 +252,11 @@ def _goes_on(text: Text, candidate: Candidate, body: int, end: int) -> bool:
             return not _is_full(text, before, after)
         if before.pos == "ADJ" and after.tag in ("IN", "TO"):
             return True
-    if after.tag == "CC" or after.lower in _DEPENDENT:
+    if after.tag == "CC" or after.lower in DEPENDENT:
         return True
     if after.lower == "that" and after.tag != "DT" and candidate.form not in _NAMING:
         return True  # there is proof, for example, that ...
-    free, _ = _free_verbs(text, body, end)
+    free, _ = free_verbs(text, body, end)
     return bool(free) and not any(tokens[i].pos in _NOMINAL for i in range(body, free[0]))
 
 
@@ -269,37 +273,6 @@ def _joins(text: Text, first: int, last: int) -> bool:
     return any(a.text == "," and b.tag == "CC" for a, b in pairwise(text.tokens[first:last]))
 
 
-def _joint(text: Text, first: int, last: int) -> int:
-    """Where a clause joined by a comma with *and* or a subordinator begins (else ``last``). In
-    *owls, bats, and moths | sleep* the comma stands in a series that is the subject."""
-    tokens = text.tokens
-    commas = [i for i in range(first, last - 1) if tokens[i].text == ","]
-    for comma, stop in pairwise([*commas, last]):
-        after, verbs = tokens[comma + 1], _free_verbs(text, comma, stop)[0]
-        if after.tag == "IN" and after.lower in _DEPENDENT:
-            return comma
-        if after.tag != "CC" or not verbs:
-            continue
-        series = comma > commas[0] and not _free_verbs(text, first, comma)[0]
-        if not series or tokens[comma + 2].tag == "PRP" or comma + 2 == verbs[0]:
-            return comma
-    return last
-
-
-def _clause_start(text: Text, verb: int, start: int) -> int:
-    """Where the clause of a finite verb begins, not before ``start``."""
-    head = verb
-    while text.tokens[head].dep in ("aux", "auxpass") and text.tokens[head].head != head:
-        head = text.tokens[head].head
-    dep, own = text.tokens[head].dep, text.child(head, *_SUBJECTS) is not None
-    if dep == "conj" or (own and dep not in ("relcl", "acl")):
-        first = _own_bounds(text, head)[0]
-        start = first if start < first <= verb else start
-    while text.tokens[start].tag == "CC":
-        start += 1
-    return start
-
-
 def _names(text: Text, candidate: Candidate, start: int) -> bool:
     """Whether only a subject stands before, which the word names anew, or of which it gives cases:
     *Many animals, for example, bats and owls, | hunt at night*."""
@@ -311,7 +284,7 @@ def _names(text: Text, candidate: Candidate, start: int) -> bool:
 
 def _closing_comma(text: Text, body: int, end: int) -> int:
     """The comma that closes a phrase just before the main verb (0: there is none)."""
-    free, _ = _free_verbs(text, body, end)
+    free, _ = free_verbs(text, body, end)
     at = free[0] - 1 if free else body
     while at > body and text.tokens[at].pos == "ADV":
         at -= 1
@@ -322,10 +295,10 @@ def _coordinated(
     text: Text, candidate: Candidate, left: int, right: int
 ) -> tuple[Span | None, Span | None]:
     left = _equal(text, left, right)
-    first = _own_bounds(text, left)[0]
-    start = max(candidate.last, min(_own_bounds(text, right)[0], right))
-    last = max(_own_bounds(text, right)[1], right + 1)
-    return _trimmed(text, first, candidate.first), _trimmed(text, start, last)
+    first = own_bounds(text, left)[0]
+    start = max(candidate.last, min(own_bounds(text, right)[0], right))
+    last = max(own_bounds(text, right)[1], right + 1)
+    return trimmed(text, first, candidate.first), trimmed(text, start, last)
 
 
 def _equal(text: Text, left: int, right: int) -> int:
@@ -333,8 +306,8 @@ def _equal(text: Text, left: int, right: int) -> int:
     in one, as the parser may have it (*The dialect is arcane, that is, known to few, and ...*)."""
     head = text.tokens[left]
     phrase = head.tag in ("VBN", "VBG") and head.dep in _PHRASES and head.head < left
-    bare = text.child(left, *_SUBJECTS) is None and text.child(right, *_SUBJECTS) is not None
-    return _clause_head(text, head.head) if phrase and bare else left
+    bare = text.child(left, *SUBJECTS) is None and text.child(right, *SUBJECTS) is not None
+    return clause_head(text, head.head) if phrase and bare else left
 
 
 def _subordinated(
@@ -342,32 +315,32 @@ def _subordinated(
 ) -> tuple[Span | None, Span | None]:
     first, last = candidate.first, candidate.last
     end = _dependent_end(text, right, left)
-    arg2 = _trimmed(text, last, max(end, last))
-    main = _clause_head(text, left)
-    left_first, left_last = _own_bounds(text, main)
-    before = _trimmed(text, min(left_first, first), first)
-    after = _trimmed(text, max(end, last), max(left_last, end))
+    arg2 = trimmed(text, last, max(end, last))
+    main = clause_head(text, left)
+    left_first, left_last = own_bounds(text, main)
+    before = trimmed(text, min(left_first, first), first)
+    after = trimmed(text, max(end, last), max(left_last, end))
     arg1 = after if main >= end else before
-    return arg1 or before or after or _previous_sentence(text, first), arg2
+    return arg1 or before or after or previous_sentence(text, first), arg2
 
 
 def _dependent_end(text: Text, right: int, left: int) -> int:
     """Where a dependent part ends: a second verb of it still belongs to it, but a part that stands
     before its main clause ends before that clause's head."""
-    end = max(_bounds(text, right)[1], right + 1)
-    hidden = text.child(left, *_SUBJECTS) is None and text.tokens[left].tag in _FINITE
+    end = max(phrase_bounds(text, right)[1], right + 1)
+    hidden = text.child(left, *SUBJECTS) is None and text.tokens[left].tag in FINITE
     if right < left and hidden:
         # *Although the elder protested, | the younger began*: the parser has made the main clause's
         # subject a part of the dependent one
         return next((i for i in range(right, left) if text.tokens[i].text == ","), end)
     if right < left < end:
-        end = max(_own_bounds(text, right)[1], right + 1)
+        end = max(own_bounds(text, right)[1], right + 1)
     # *Because it comes later | each day, the mill stops*: the comma shows where the part ends,
     # though the parser may give its last words to the main clause
     comma = next(
         (i for i in range(end, min(end + _LAST_WORDS, left)) if text.tokens[i].text == ","), 0
     )
-    if right < left and comma and not _holds_verb(text, end, comma + 1):
+    if right < left and comma and not holds_verb(text, end, comma + 1):
         return comma
     return end
 
@@ -378,24 +351,24 @@ def _linked(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]
     first, last = candidate.first, candidate.last
     sentence = text.sentences[tokens[first].sent]
     kind = connectives()[candidate.form].pos
-    if kind != "adverb" and not _only_marks(text, sentence.first, first):
+    if kind != "adverb" and not only_marks(text, sentence.first, first):
         return _split(text, candidate)
-    head = _clause_head(text, sides(text, candidate).head)
-    start, end = _own_bounds(text, head)
+    head = clause_head(text, sides(text, candidate).head)
+    start, end = own_bounds(text, head)
     start, end = min(start, first), max(end, last)
     cut = start
     for i in range(start, first):
-        if tokens[i].text in _CUTS:
+        if tokens[i].text in CUTS:
             cut = i + 1
     start = cut
-    left = _trimmed(text, sentence.first, start)
-    arg2 = _trimmed(text, last if _only_marks(text, start, first) else start, end)
-    if left is not None and _holds_verb(text, sentence.first, start):
+    left = trimmed(text, sentence.first, start)
+    arg2 = trimmed(text, last if only_marks(text, start, first) else start, end)
+    if left is not None and holds_verb(text, sentence.first, start):
         opener = start
-        while opener > sentence.first and tokens[opener - 1].dep in _OPENERS:
+        while opener > sentence.first and tokens[opener - 1].dep in OPENERS:
             opener -= 1
-        return _trimmed(text, sentence.first, opener), arg2
-    return _previous_sentence(text, first), arg2
+        return trimmed(text, sentence.first, opener), arg2
+    return previous_sentence(text, first), arg2
 
 
 def _split(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]:
@@ -404,26 +377,19 @@ def _split(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]:
     first, last = candidate.first, candidate.last
     sentence = text.sentences[tokens[first].sent]
     end = last
-    while end < sentence.last and tokens[end].text not in _CUTS:
+    while end < sentence.last and tokens[end].text not in CUTS:
         end += 1
     start = first
-    while start > sentence.first and tokens[start - 1].text not in _CUTS:
+    while start > sentence.first and tokens[start - 1].text not in CUTS:
         start -= 1
-    verb = next((i for i in range(last, end) if tokens[i].pos in _VERBAL), None)
+    verb = next((i for i in range(last, end) if tokens[i].pos in VERBAL), None)
     if verb is not None:
-        bounds = _bounds(text, verb)
+        verb = main_verb(text, verb)
+        bounds = phrase_bounds(text, verb)
         if bounds[0] >= first and verb < bounds[1] <= end:
             end = bounds[1]
-    left = _trimmed(text, start, first)
-    return left or _previous_sentence(text, first), _trimmed(text, last, end)
-
-
-def _only_marks(text: Text, first: int, last: int) -> bool:
-    return all(text.tokens[i].dep in _OPENERS for i in range(first, last))
-
-
-def _holds_verb(text: Text, first: int, last: int) -> bool:
-    return any(text.tokens[i].pos in _VERBAL for i in range(first, last))
+    left = trimmed(text, start, first)
+    return left or previous_sentence(text, first), trimmed(text, last, end)
 
 
 def _pair(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]:
@@ -438,15 +404,17 @@ def _pair(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]:
     if top.dep == "cc":
         right = [c for c in text.children[anchor] if c > top.i and tokens[c].dep == "conj"]
         anchor = right[0] if right else anchor
-    bounds = _own_bounds(text, anchor)
+    bounds = own_bounds(text, anchor)
     if bounds[1] > second_last:
         end = min(end, bounds[1])
     between = second_first
     own = text.sentences[tokens[candidate.first].sent]
     if own.index != sentence.index:
         between = own.last
-    one = _trimmed(text, candidate.last, between)
-    two = _trimmed(text, second_last, end)
+    # a degree is no statement without its first word: *So loud was the bell*
+    begin = candidate.first if candidate.form in DEGREES else candidate.last
+    one = trimmed(text, begin, between)
+    two = trimmed(text, second_last, end)
     if candidate.form.startswith(("if ", "when ", "if only ", "because ")):
         return two, one
     return one, two

@@ -6,12 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 
-from rwtools.text import Text
+from rwtools.text import Text, Token
 from rwtools.transitions.lexicon import connectives
 
 __all__ = ["Candidate", "candidates", "plausible"]
 
 _NAMING = frozenset({"ADJ", "DET", "NOUN", "NUM", "PROPN"})
+_FINITE = frozenset({"VBD", "VBZ", "VBP", "MD"})
 _COMMON = frozenset({"by", "for", "from", "in", "like", "on", "through", "with"})
 # How many sentences the second half of a pair may lie ahead: most pairs close in their own.
 _REACH = {"on the one hand": 2, "on one hand": 2, "for one thing": 2, "first": 2}
@@ -94,6 +95,8 @@ def plausible(text: Text, candidate: Candidate) -> bool:
     *and* or *or* connect clauses where it closes a series of names at the start of its sentence, or
     *as* where it says who says so (*as the papers claimed*).
     """
+    if _other_use(text, candidate):
+        return False
     if candidate.form in ("and", "or"):
         return not _closes_series(text, candidate.first)
     if candidate.form == "as":
@@ -105,6 +108,74 @@ def plausible(text: Text, candidate: Candidate) -> bool:
     if any(tokens[i].tag[:2] == "VB" for i in range(candidate.last, end)):
         return True
     return any(tokens[i].dep == "pcomp" for i in text.children[candidate.first])
+
+
+_ASKING = frozenset({"ask", "check", "inquire", "test", "wonder"})
+
+
+def _other_use(text: Text, candidate: Candidate) -> bool:
+    """Whether the words around show that a word joins nothing: *when* that asks (*When did he
+    come?*) or stands behind a preposition (*from when he came*), *if* for *whether* (*She asked if
+    he came*), *whether or not*, *so to speak*, *now and then* (common practice, no published
+    source)."""
+    if candidate.second is not None:
+        return False
+    tokens, form = text.tokens, candidate.form
+    sentence = text.sentences[tokens[candidate.first].sent]
+    before = [t for t in tokens[sentence.first : candidate.first] if not t.is_punct]
+    after = tokens[candidate.last : sentence.last]
+    opened = candidate.first > 0 and tokens[candidate.first - 1].text in _OPENING
+    if opened and after and after[0].text in _CLOSING:
+        return True  # the word itself is named: “then” is short
+    last, following = before[-1:], [t.lower for t in after[:2]]
+    if form == "when" and after:
+        asks = after[0].pos == "AUX" and any(t.text == "?" for t in after)
+        opens = all(t.tag in ("CC", "UH") for t in before)
+        beside = bool(last) and last[0].i == candidate.first - 1
+        return (asks and opens) or (beside and last[0].lower in _BEFORE_WHEN)
+    if form in ("if", "if only") and [t.lower for t in tokens[candidate.first :][:2]] == _WISH:
+        verbs = sum(t.tag in _FINITE for t in after)
+        if verbs == 1 and all(t.tag in ("CC", "UH") for t in before):
+            return True  # a wish: *If only we had a boat!*
+        if "because" in [t.lower for t in after[:2]]:
+            return True
+    if form in ("till", "until"):
+        finite = [t for t in after if t.tag in _FINITE]  # *Not until noon did the ferry sail*
+        phrase = len(finite) == 1 or any(t.lemma == "do" for t in finite[:1])
+        return phrase and [t.lower for t in before] == ["not"]
+    if form == "since" and after and after[0].tag == "WRB":
+        return True
+    if form == "if":
+        return bool(last) and last[0].i == candidate.first - 1 and last[0].lemma in _ASKING
+    if form == "or":
+        return following[:1] == ["not"] and any(t.lower == "whether" for t in before)
+    if form == "so":
+        return following == ["to", "speak"] or _grades(after[:3])
+    if form == "and":
+        return following[:1] == ["then"] and bool(last) and last[0].lower == "now"
+    if form in ("then", "and then"):
+        said = [t.lower for t in tokens[max(0, candidate.first - 2) : candidate.last]]
+        return said[-3:] == ["now", "and", "then"]
+    return False
+
+
+_POINTING = frozenset({"here", "now", "then", "there", "today"})
+
+
+def _grades(words: tuple[Token, ...]) -> bool:
+    """Whether *so* grades a word that stands before its verb, and this before its subject: *So loud
+    was the bell*. *So here is the plan* is no degree."""
+    if len(words) < 3 or words[0].lower in _POINTING or words[0].tag in _FINITE:
+        return False
+    degree, verb, subject = words
+    inverted = verb.tag in _FINITE and verb.pos == "AUX" and subject.pos in _SUBJECT
+    return degree.pos in ("ADJ", "ADV") and inverted
+
+
+_SUBJECT = frozenset({"DET", "NOUN", "PRON", "PROPN"})
+_OPENING, _CLOSING = frozenset({"“", "‘", '"'}), frozenset({"”", "’", '"'})
+_WISH = ["if", "only"]
+_BEFORE_WHEN = frozenset({"about", "by", "from", "of", "since", "to", "until"})
 
 
 def _closes_series(text: Text, link: int) -> bool:

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
-from typing import cast
 
 from rwtools.clue import Clue, Evidence, Span, in_order
-from rwtools.resources import load_json, shared
 from rwtools.text import Text
 from rwtools.transitions.arguments import arguments, looks_back
 from rwtools.transitions.candidates import Candidate, candidates, plausible
@@ -15,16 +12,19 @@ from rwtools.transitions.features import (
     finder_features,
     manner_of_text,
     sense_features,
-    sides,
 )
+from rwtools.transitions.forms import DEGREES, fronts_degree, renames, threatens
 from rwtools.transitions.lexicon import connectives, relation_names
 from rwtools.transitions.model import load
+from rwtools.transitions.settled import settled, waits
+from rwtools.transitions.wording import told
 
 __all__ = ["RULES", "find", "resolve"]
 
 RULES = ("transition-connective", "transition-pair")
 _OPENING = frozenset({",", ";", ":", "—", "--"})
-_QUOTE_WORDS = 12  # longer quotes are shortened in the middle
+_STILL = 0.9  # its usage is low, since most of its places tell the time
+_SETTLED = 0.9  # how far a relation is trusted that the forms of the verbs settle
 
 
 def resolve(
@@ -52,6 +52,7 @@ def find(text: Text) -> list[Clue]:
     ``confidence`` is how often such a clue is right about both place and relation.
     """
     found = [c for c in candidates(text) if plausible(text, c)]
+    found = [c for c in found if c.form not in DEGREES or fronts_degree(text, c)]
     if not found:
         return []
     known = connectives()
@@ -66,21 +67,32 @@ def find(text: Text) -> list[Clue]:
         connective = known[candidate.form]
         shares = model.relations(connective, [*features[index], *sense_features(text, candidate)])
         best = int(shares.argmax())
-        if likens(text, candidate):
-            best = model.senses.index(_LIKE)
         sense = model.senses[best]
-        confidence = model.calibrated(float(raised[index] * shares[best]))
         direction = connective.direction(sense)
+        confidence = model.calibrated(float(raised[index] * shares[best]))
+        forced = settled(text, candidate, sense)
+        if forced is not None:
+            sense, direction = forced
+            confidence = max(confidence, model.calibrated(float(raised[index] * _SETTLED)))
         if sense == "comparison.concession" and looks_back(text, candidate):
             direction = "denial"
+        if direction == "later" and waits(text, candidate):
+            direction = "earlier"
         clues.append(_clue(text, candidate, sense, direction, confidence))
     return in_order(clues)
 
 
 def _raised(text: Text, candidate: Candidate, chance: float) -> float:
     """The model's chance that a candidate is in use as a link, or more where its form says so."""
-    if opens_with_half(text, candidate):
+    if (
+        opens_with_half(text, candidate)
+        or fronts_degree(text, candidate)
+        or renames(text, candidate)
+        or threatens(text, candidate)
+    ):
         return 1.0
+    if candidate.form == "still" and opens_clause(text, candidate):
+        return max(chance, _STILL)
     if (
         set_off(text, candidate)
         or leads_to_subject(text, candidate)
@@ -102,21 +114,6 @@ def opens_with_half(text: Text, candidate: Candidate) -> bool:
     return first.i == text.sentences[first.sent].first and second.lower == "but"
 
 
-_LIKE = "comparison.similarity"
-
-
-def likens(text: Text, candidate: Candidate) -> bool:
-    """Whether *as* joins two clauses with the same verb: *I loathed it as a prisoner loathes his
-    cell*. That likens the two and gives no reason (common practice, no published source)."""
-    if candidate.form != "as":
-        return False
-    both = sides(text, candidate)
-    if both.left is None or both.right is None:
-        return False
-    one, other = text.tokens[both.left], text.tokens[both.right]
-    return one.pos == other.pos == "VERB" and one.lemma == other.lemma
-
-
 def set_off(text: Text, candidate: Candidate) -> bool:
     """Whether marks set an adverb off: at the start of its clause or between marks, a comma after.
 
@@ -129,7 +126,27 @@ def set_off(text: Text, candidate: Candidate) -> bool:
     if last >= len(tokens) or tokens[last].text != ",":
         return False
     opens = first == text.sentences[tokens[first].sent].first
-    return opens or tokens[first - 1].text in _OPENING
+    if opens or tokens[first - 1].text not in _OPENING:
+        return opens
+    return not _between_phrases(text, first, last)
+
+
+def opens_clause(text: Text, candidate: Candidate) -> bool:
+    """Whether an adverb with a comma after it stands first in its sentence, or behind a semicolon
+    or dash. *Still* there means "even so" (common practice, no published source)."""
+    tokens, first = text.tokens, candidate.first
+    opens = first == text.sentences[tokens[first].sent].first
+    return set_off(text, candidate) and (opens or tokens[first - 1].text in (";", "—", "--"))
+
+
+def _between_phrases(text: Text, first: int, last: int) -> bool:
+    """Whether an adverb between commas stands behind *and* before a mere phrase: *people with hopes
+    and, above all, with rights*. There it adds weight and joins no statements."""
+    tokens = text.tokens
+    if first < 2 or tokens[first - 1].text != "," or tokens[first - 2].tag != "CC":
+        return False
+    rest = tokens[last + 1 : text.sentences[tokens[first].sent].last]
+    return not any(t.tag in ("VBD", "VBZ", "VBP", "MD") for t in rest) or rest[0].tag == "IN"
 
 
 def leads_to_subject(text: Text, candidate: Candidate) -> bool:
@@ -192,29 +209,16 @@ def _clue(
     span = text.span(candidate.first, candidate.last - 1)
     arg1, arg2 = arguments(text, candidate)
     evidence: list[Evidence] = []
-    cue = f"“{text.quote(span.start, span.end)}”"
+    second: Span | None = None
     if candidate.second is not None:
         second = text.span(candidate.second[0], candidate.second[1] - 1)
         evidence.append(text.evidence(second, "cue"))
-        cue = f"{cue[:-1]} … {text.quote(second.start, second.end)}”"
     evidence += [text.evidence(s, r) for s, r in ((arg1, "arg1"), (arg2, "arg2")) if s]
     label = relation_names()[sense]
     if label == "cause":
         reason, result = (arg2, arg1) if direction == "reason" else (arg1, arg2)
         evidence += [text.evidence(s, r) for s, r in ((reason, "reason"), (result, "result")) if s]
-    words = _words(rule)
-    templates: dict[str, str] = words["explanation"]
-    told = f"{label}-{direction}" if direction else label
-    template = (
-        templates.get(f"{candidate.form}: {told}") or templates.get(told) or templates.get(label)
-    )
-    if template is None:
-        template = next(t for key, t in templates.items() if key.split("-")[0] == label)
-    explanation = template.format(
-        cue=cue,
-        arg1=_quoted(text, arg1) or words["missing"]["arg1"],
-        arg2=_quoted(text, arg2) or words["missing"]["arg2"],
-    )
+    use = (candidate.form, label, direction)
     return Clue(
         kind="transition",
         start=span.start,
@@ -222,23 +226,8 @@ def _clue(
         quote=text.quote(span.start, span.end),
         label=label,
         rule=rule,
-        explanation=explanation,
+        explanation=told(text, rule, use, (span, second), (arg1, arg2)),
         confidence=confidence,
         sense=sense,
         evidence=tuple(evidence),
     )
-
-
-@cache
-def _words(rule: str) -> dict[str, dict[str, str]]:
-    return cast("dict[str, dict[str, str]]", load_json(shared("rules", f"{rule}.json")))
-
-
-def _quoted(text: Text, span: Span | None) -> str:
-    """The words of a span in quotation marks, shortened in the middle if they are many."""
-    if span is None:
-        return ""
-    words = text.quote(span.start, span.end).split()
-    if len(words) > _QUOTE_WORDS:
-        words = [*words[: _QUOTE_WORDS - 4], "…", *words[-3:]]
-    return f"“{' '.join(words)}”"

@@ -188,3 +188,47 @@ def test_the_subject_of_the_main_clause_is_not_left_in_the_dependent_one():
     found = parts(f"Although the elder nephew protested, {younger}.", "although")
     assert found["arg2"] == "the elder nephew protested"
     assert found["arg1"] == younger
+
+
+@pytest.mark.parametrize(
+    ("passage", "quote", "one", "two"),
+    [
+        ("Although it was cold but we swam.", "although", "we swam", "it was cold"),
+        ("Although it was cold, but we swam.", "although", "we swam", "it was cold"),
+        ("Because it rained so we left.", "because", "we left", "it rained"),
+        ("Because it was so cold, we left.", "because", "we left", "it was so cold"),
+        ("Although he had but one coin, he paid.", "although", "he paid", "he had but one coin"),
+        (
+            "Although he tried but failed, we praised him.",
+            "although",
+            "we praised him",
+            "he tried but failed",
+        ),
+    ],
+)
+def test_a_second_link_does_not_hide_the_main_clause(passage, quote, one, two):
+    """A doubled link (common practice, no published source)."""
+    found = parts(passage, quote)
+    assert (found["arg1"], found["arg2"]) == (one, two)
+
+
+def test_of_for_have_does_not_cut_the_verb():
+    found = parts("If you would of seen it, you would understand.", "if")
+    assert (found["arg1"], found["arg2"]) == ("you would understand", "you would of seen it")
+
+
+@pytest.mark.parametrize("no", ["cannot reach", "can't reach", "could not reach", "do not reach"])
+def test_a_part_does_not_end_inside_a_verb_that_is_denied(no):
+    found = parts(f"The harbors had froze, and so ships {no} the coast.", "so")
+    assert found["arg1"] == "The harbors had froze"
+    assert found["arg2"] == f"ships {no} the coast"
+
+
+def test_in_order_joins_an_opening_goal_to_what_is_done():
+    found = parts("In order to save oil, the keeper lit only one lamp.", "in order")
+    assert (found["arg1"], found["arg2"]) == ("the keeper lit only one lamp", "to save oil")
+
+
+def test_then_between_two_commands_joins_them():
+    found = parts("Turn left at the mill, then cross the bridge.", "then")
+    assert (found["arg1"], found["arg2"]) == ("Turn left at the mill", "cross the bridge")
