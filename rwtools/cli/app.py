@@ -15,6 +15,7 @@ from rwtools.errors import RwtoolsError
 __all__ = ["app", "main"]
 
 USAGE = 2
+INTERRUPTED = 130
 
 app = typer.Typer(
     name="rwtools",
@@ -58,22 +59,42 @@ def main() -> NoReturn:
             stream.reconfigure(encoding="utf-8", errors="backslashreplace")
     try:
         status = app(standalone_mode=False)
+        if sys.stdout is not None:
+            sys.stdout.flush()
     except RwtoolsError as error:
         _fail(str(error))
     except BrokenPipeError:
-        # The reader of our output (`| head`) has gone: stop quietly.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(0)
+        _end_quietly()
+    except SystemExit as end:
+        # The libraries that print end with 1 where our output is closed; 1 means faults here.
+        if isinstance(end.__context__, BrokenPipeError):
+            _end_quietly()
+        raise
     except (typer.Abort, KeyboardInterrupt):
         typer.echo("rwtools: stopped", err=True)
-        sys.exit(130)
+        sys.exit(INTERRUPTED)
+    except OSError as error:
+        # A full disk, for one; files that are asked for by name have messages of their own.
+        why = (error.strerror or str(error)).lower()
+        _fail(f"{error.filename}: {why}" if error.filename else f"writing failed ({why})")
     except Exception as error:
         # The option parser's own errors carry a message for the user; others are our faults.
         message = getattr(error, "format_message", None)
         if message is None:
             raise
         _fail(str(message()))
+    if status == INTERRUPTED:
+        typer.echo("rwtools: stopped", err=True)
     sys.exit(status if isinstance(status, int) else 0)
+
+
+def _end_quietly() -> NoReturn:
+    """End as if all were done: the reader of our output (`| head`) has gone and wants no more."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (sys.__stdout__, sys.__stderr__):
+        if stream is not None:
+            os.dup2(nowhere, stream.fileno())
+    sys.exit(0)
 
 
 def _fail(message: str) -> NoReturn:

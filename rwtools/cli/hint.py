@@ -79,10 +79,19 @@ def command(
     else:
         if cluster is not None:
             raise UsageError("--cluster goes with --batch, not with one passage")
-        if file is None and sys.stdin.isatty():
+        if file is None and (sys.stdin is None or sys.stdin.isatty()):
             raise UsageError("give a FILE with a passage, or - to read standard input")
         status = _single(
-            file or "-", reveal, target, kind, all_words, check, judge, form, limit, as_json
+            "-" if file is None else file,
+            reveal,
+            target,
+            kind,
+            all_words,
+            check,
+            judge,
+            form,
+            limit,
+            as_json,
         )
     raise typer.Exit(status)
 
@@ -99,10 +108,10 @@ def _single(
     limit: int,
     as_json: bool,
 ) -> int:
-    from rwtools.cli.files import dump, read_text
+    from rwtools.cli.files import dump, read_text, shown_name
     from rwtools.hints import hint, revealed
 
-    name = "standard input" if file == "-" else file
+    name = shown_name(file)
     passage = read_text(file).rstrip("\r\n")
     try:
         clues = hint(
@@ -137,12 +146,12 @@ def _batch(
     cluster: str | None,
 ) -> int:
     """Print ``{id, clues}`` for each line, in order; report broken lines and go on."""
-    from rwtools.cli.files import count_lines, dump, in_batches
+    from rwtools.cli.files import BadLines, count_lines, dump, in_batches, shown_name
     from rwtools.cli.show import progress
     from rwtools.drills.spread import with_groups, workers
     from rwtools.hints import revealed
 
-    bad = faulty = 0
+    bad, done, faulty = BadLines(), 0, 0
     groups = in_batches(_records(file, limit), 64)
     with progress("hint", count_lines(file)) as advance, workers(1, cluster) as spread:
         work = partial(_clues, kinds=kinds, all_words=all_words)
@@ -151,9 +160,9 @@ def _batch(
             for record in group:
                 advance(1)
                 if isinstance(record, InputError):
-                    bad += 1
-                    typer.echo(f"rwtools: {record}", err=True)
+                    bad.tell(record)
                     continue
+                done += 1
                 clues = next(found)
                 if check:
                     clues = [clue for clue in clues if clue.label == "fault"]
@@ -161,7 +170,10 @@ def _batch(
                 typer.echo(
                     dump({"id": record["id"], "clues": [revealed(c, reveal) for c in clues]})  # type: ignore[arg-type]
                 )
-    return 2 if bad else int(faulty > 0)
+    bad.end()
+    if not done and not bad.count:
+        raise InputError("there is no passage in it", file=shown_name(file))
+    return 2 if bad.count else int(faulty > 0)
 
 
 def _clues(group: Sequence[Any], kinds: list[str] | None, all_words: bool) -> list[list[Clue]]:
@@ -173,10 +185,10 @@ def _clues(group: Sequence[Any], kinds: list[str] | None, all_words: bool) -> li
 
 
 def _records(file: str, limit: int) -> Iterator[dict[str, Any] | InputError]:
-    from rwtools.cli.files import json_lines
+    from rwtools.cli.files import json_lines, shown_name
     from rwtools.text import check_passage
 
-    name = "standard input" if file == "-" else file
+    name = shown_name(file)
     for number, record in json_lines(file):
         if isinstance(record, BatchLineError):
             yield record

@@ -48,14 +48,18 @@ def command(
     ] = False,
 ) -> None:
     """Make practice items from passages. Each is vetted and solved; those that fail are dropped."""
-    from rwtools.cli.files import dump, write_whole
+    from rwtools.cli.files import STDIN, BadLines, check_not_input, dump, shown_name, write_whole
     from rwtools.cli.show import progress
     from rwtools.drills.make import make_items
     from rwtools.drills.spread import workers
 
     if jobs < 1:
         raise UsageError("--jobs takes a number of processes above 0")
+    if out == STDIN:
+        raise UsageError("-o takes the name of a file")
+    check_not_input(out, passages)
     bad: list[InputError] = []
+    told = BadLines()
     total = _how_many(passages)
     with write_whole(out) as stream, progress("make", total) as advance:
         given = read_passages(passages, bad)
@@ -69,10 +73,13 @@ def command(
                 spread=spread,
                 advance=advance,
             )
+        for error in bad:
+            told.tell(error)
+        told.end()
+        if not report.passages:
+            raise InputError("there is no usable passage in it", file=shown_name(passages))
         for item in items:
             stream.write(dump(item.model_dump(exclude_none=True, exclude_defaults=False)) + "\n")
-    for error in bad:
-        typer.echo(f"rwtools: {error}", err=True)
     if as_json:
         typer.echo(dump({"file": out, **report.to_dict(), "bad_passages": len(bad)}))
     else:
@@ -86,7 +93,7 @@ def read_passages(name: str, bad: list[InputError]) -> Iterator[tuple[str, str]]
     Passages that cannot be read are put into ``bad`` and passed over. Raises `UnreadableFileError`
     where the file or folder itself cannot be read.
     """
-    from rwtools.cli.files import STDIN, read_text
+    from rwtools.cli.files import STDIN, read_text, shown_name
     from rwtools.text import check_passage
 
     path = Path(name)
@@ -102,7 +109,7 @@ def read_passages(name: str, bad: list[InputError]) -> Iterator[tuple[str, str]]
     elif path.suffix.lower() in (".jsonl", ".ndjson"):
         yield from _records(name, bad)
     else:
-        given = "standard input" if name == STDIN else name
+        given = shown_name(name)
         try:
             passage = check_passage(read_text(name).strip("\r\n"))
         except InputError as error:

@@ -32,7 +32,7 @@ def command(
 
 
 def _run(file: str, jobs: int, cluster: str | None, as_json: bool) -> int:
-    from rwtools.cli.files import count_lines, dump, in_batches
+    from rwtools.cli.files import BadLines, count_lines, dump, in_batches, shown_name
     from rwtools.cli.show import progress
     from rwtools.cli.show_items import show_vetted
     from rwtools.cli.solve import numbered_items
@@ -41,9 +41,9 @@ def _run(file: str, jobs: int, cluster: str | None, as_json: bool) -> int:
     from rwtools.items.vet import Vetted, repeated, unreadable
 
     seen = Duplicates()
-    bad = faulty = done = 0
-    total = count_lines(file) if file != "-" else None
-    with progress("vet", total) as advance, workers(jobs, cluster) as spread:
+    faulty = done = 0
+    bad = BadLines()
+    with progress("vet", count_lines(file)) as advance, workers(jobs, cluster) as spread:
         groups = in_batches(numbered_items(file), _BATCH)
         for group, found in with_groups(spread, vet_group, groups):
             reports = iter(found)
@@ -51,8 +51,7 @@ def _run(file: str, jobs: int, cluster: str | None, as_json: bool) -> int:
                 advance(1)
                 done += 1
                 if isinstance(item, InputError):
-                    bad += 1
-                    typer.echo(f"rwtools: {item}", err=True)
+                    bad.tell(item)
                     report = unreadable(item, line)
                 else:
                     problems = [*next(reports), *repeated(seen, item, line)]
@@ -62,9 +61,14 @@ def _run(file: str, jobs: int, cluster: str | None, as_json: bool) -> int:
                     typer.echo(dump(report.model_dump()))
                 elif report.problems and report.id is not None:
                     show_vetted(report)
+    bad.end()
+    if not done:
+        raise InputError("there is no item in it", file=shown_name(file))
     if not as_json:
-        typer.echo(f"{done} lines: {faulty} items with problems, {bad} lines that are no items.")
-    return 2 if bad else int(faulty > 0)
+        typer.echo(
+            f"{done} lines: {faulty} items with problems, {bad.count} lines that are no items."
+        )
+    return 2 if bad.count else int(faulty > 0)
 
 
 def vet_group(group: Sequence[Any]) -> list[Any]:
