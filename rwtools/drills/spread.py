@@ -27,6 +27,10 @@ _PATIENCE = 5.0
 """Seconds to wait for the end of a process that was told to end."""
 
 
+_NAP = 0.5
+"""Seconds after which it is looked whether an interrupt has come."""
+
+
 def here(function: Callable[..., Result], calls: Iterable[tuple[Any, ...]]) -> Iterator[Result]:
     """The `Spread` of one process: one call after the other."""
     for arguments in calls:
@@ -43,7 +47,7 @@ def processes(jobs: int) -> Iterator[Spread]:
     if jobs == 1:
         yield here
         return
-    from concurrent.futures import Future, ProcessPoolExecutor
+    from concurrent.futures import Future, ProcessPoolExecutor, wait
     from concurrent.futures.process import BrokenProcessPool
     from multiprocessing import active_children, get_context
 
@@ -61,13 +65,20 @@ def processes(jobs: int) -> Iterator[Spread]:
         function: Callable[..., Result], calls: Iterable[tuple[Any, ...]]
     ) -> Iterator[Result]:
         waiting: deque[Future[Result]] = deque()
+
+        def first() -> Result:
+            # Another thread may take an interrupt; this one, asleep, would not hear of it.
+            while not waiting[0].done():
+                wait([waiting[0]], timeout=_NAP)
+            return waiting.popleft().result()
+
         for arguments in calls:
             with _deaf_to_interrupts():
                 waiting.append(pool.submit(function, *arguments))
             if len(waiting) > 2 * jobs:
-                yield waiting.popleft().result()
+                yield first()
         while waiting:
-            yield waiting.popleft().result()
+            yield first()
 
     try:
         yield spread

@@ -260,7 +260,12 @@ def test_an_interrupt_ends_all_processes_with_one_line(tmp_path):
     path.write_text("".join(json.dumps({**ITEM, "id": str(n)}) + "\n" for n in range(2000)))
     command = [sys.executable, "-m", "rwtools", "solve", str(path), "--json", "--jobs", "2"]
     going = subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True
+        command,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+        # Tests that run in the background are deaf to interrupts, and so would be their children.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509
     )
     time.sleep(3)
     os.killpg(going.pid, signal.SIGINT)
