@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -12,6 +12,7 @@ from rwtools.errors import BatchLineError, InputError, UnreadableFileError, Usag
 
 if TYPE_CHECKING:
     from rwtools.drills.make import MakeReport
+    from rwtools.drills.making.faults import FaultySentence
 
 __all__ = ["command", "read_passages"]
 
@@ -150,5 +151,20 @@ def _show(out: str, report: MakeReport) -> None:
     typer.echo(f"From {report.passages} passages; {sum(report.tried.values())} places tried.")
     for (skill, reason), count in sorted(report.dropped.items(), key=lambda p: (-p[1], p[0])):
         typer.echo(f"  {count:>5} dropped  {skill}: {reason}")
+    if report.faulty:
+        _show_faulty(report.faulty)
     for skill, count in sorted(report.short.items()):
         typer.echo(f"  {count} {skill} items fewer than asked: give more or longer passages.")
+
+
+def _show_faulty(faulty: Sequence[FaultySentence]) -> None:
+    """The sentences that no item shows, and what is wrong with them."""
+    from rwtools.cli.files import MOST_SHOWN
+    from rwtools.rules import wording
+
+    typer.echo("Not shown in any item, because a rule finds a fault there (hint tells more):")
+    for found in faulty[:MOST_SHOWN]:
+        titles = "; ".join(wording(rule)["title"] for rule in found.rules)
+        typer.echo(f"  {found.passage}: “{found.sentence}” ({titles})")
+    if len(faulty) > MOST_SHOWN:
+        typer.echo(f"  and {len(faulty) - MOST_SHOWN:,} more sentences")
