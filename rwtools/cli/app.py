@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import os
 import sys
-from typing import Annotated, NoReturn
+from typing import Annotated, Any, NoReturn
 
 import typer
+from typer.core import TyperCommand
 
 from rwtools import __version__
 from rwtools.cli import grade, hint, make, serve, solve, vet
@@ -16,6 +17,10 @@ __all__ = ["app", "main"]
 
 USAGE = 2
 INTERRUPTED = 130
+EPILOG = (
+    "Begin with: rwtools hint FILE. `rwtools COMMAND --help` tells all about a command. "
+    "Exit status: 0 done; 1 a check found faults; 2 something could not be read or written."
+)
 
 app = typer.Typer(
     name="rwtools",
@@ -28,7 +33,15 @@ app = typer.Typer(
 )
 
 
-@app.callback(invoke_without_command=True)
+class Command(TyperCommand):
+    """A command whose usage line names what must be given without braces, as manuals do."""
+
+    def collect_usage_pieces(self, ctx: Any) -> list[str]:
+        """The parts of the usage line."""
+        return [piece.strip("{}") for piece in super().collect_usage_pieces(ctx)]
+
+
+@app.callback(invoke_without_command=True, epilog=EPILOG)
 def start(
     context: typer.Context,
     version: Annotated[bool, typer.Option("--version", help="Print the version and stop.")] = False,
@@ -44,12 +57,15 @@ def start(
         typer.echo(context.get_help())
 
 
-app.command("grade")(grade.command)
-app.command("hint")(hint.command)
-app.command("make")(make.command)
-app.command("solve")(solve.command)
-app.command("vet")(vet.command)
-app.command("serve")(serve.command)
+for _name, _function, _short in (
+    ("hint", hint.command, "Show the signals of a passage, and its faults."),
+    ("solve", solve.command, "Work questions out, step by step."),
+    ("vet", vet.command, "Look for faults in questions."),
+    ("make", make.command, "Make practice questions from passages."),
+    ("grade", grade.command, "Mark answers and explain every miss."),
+    ("serve", serve.command, "Open the page on this computer."),
+):
+    app.command(_name, cls=Command, short_help=_short)(_function)
 
 
 def main() -> NoReturn:

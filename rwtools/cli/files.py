@@ -24,6 +24,7 @@ __all__ = [
     "dump",
     "in_batches",
     "json_lines",
+    "numbered",
     "read_bytes",
     "read_text",
     "shown_name",
@@ -107,6 +108,11 @@ def _record(line: bytes, name: str, number: int) -> dict[str, Any] | BatchLineEr
     return record
 
 
+def numbered(count: int, name: str) -> str:
+    """A number with its noun: ``1 item``, ``2,000 items``."""
+    return f"{count:,} {name}{'' if count == 1 else 's'}"
+
+
 class BadLines:
     """Names bad lines on standard error as they come: the first ones, then only their number."""
 
@@ -123,7 +129,7 @@ class BadLines:
         """Say how many lines were not named."""
         if self.count > MOST_SHOWN:
             more = self.count - MOST_SHOWN
-            typer.echo(f"rwtools: {more:,} more bad line{'s' if more > 1 else ''}", err=True)
+            typer.echo(f"rwtools: {numbered(more, 'more bad line')}", err=True)
 
 
 @contextmanager

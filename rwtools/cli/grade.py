@@ -17,26 +17,31 @@ __all__ = ["command"]
 
 def command(
     items: Annotated[
-        str, typer.Argument(metavar="ITEMS.jsonl", help="The items, one JSON object a line.")
+        str, typer.Argument(metavar="ITEMS.jsonl", help="The items, one JSON object a line; or -.")
     ],
     answers: Annotated[
         str,
         typer.Argument(
             metavar="ANSWERS.csv",
-            help="The answers: learner,item,answer,seconds,position as CSV or JSON Lines, or -.",
+            help="The answers, a CSV file with the columns learner, item, answer (seconds and "
+            "position if known), or JSON Lines with these names; or -.",
         ),
     ],
     out: Annotated[
         str | None,
         typer.Option(
-            metavar="DIR", help="Write report.html, report.json, learners.csv, items.csv there."
+            metavar="DIR", help="A folder for report.html, report.json, learners.csv and items.csv."
         ),
     ] = None,
     budget: Annotated[
-        float | None, typer.Option(help="Time for one item in seconds (71 if not given).")
+        float | None,
+        typer.Option(metavar="SECONDS", help="Time for one item in seconds (71 if not given)."),
     ] = None,
     quick: Annotated[
-        bool, typer.Option("--quick", help="Explain misses by the items' own rationales only.")
+        bool,
+        typer.Option(
+            "--quick", help="Explain misses by the items' own rationales only: much faster."
+        ),
     ] = False,
     all_steps: Annotated[
         bool,

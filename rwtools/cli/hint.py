@@ -19,20 +19,36 @@ __all__ = ["command"]
 
 def command(
     file: Annotated[
-        str | None, typer.Argument(metavar="[FILE]", help="A text file, or - for standard input.")
+        str | None,
+        typer.Argument(
+            metavar="FILE", help="A text file with one passage, or - for standard input."
+        ),
     ] = None,
     reveal: Annotated[
-        str, typer.Option(help="How much to tell: where to look, why it matters, or all.")
+        str,
+        typer.Option(
+            metavar="LEVEL",
+            help="How much to tell: where (only where to look), why (the reason too), or all.",
+        ),
     ] = "all",
     target: Annotated[
-        str | None, typer.Option(help="A word of the passage: what shows its meaning?")
+        str | None,
+        typer.Option(
+            metavar="WORD", help="Show what in the passage gives the meaning of this word."
+        ),
     ] = None,
     kind: Annotated[
         list[str] | None,
-        typer.Option(help="Only this kind: transition, meaning, punctuation, grammar. Repeatable."),
+        typer.Option(
+            metavar="KIND",
+            help="Only this kind: transition, meaning, punctuation or grammar. Can be given again.",
+        ),
     ] = None,
     all_words: Annotated[
-        bool, typer.Option("--all", help="Explain common words too, not just rare ones.")
+        bool,
+        typer.Option(
+            "--all", help="Look for the meaning of common words too, not only of rare ones."
+        ),
     ] = False,
     check: Annotated[
         bool, typer.Option("--check", help="Show faults only; end with status 1 if there is one.")
@@ -45,18 +61,28 @@ def command(
         ),
     ] = False,
     form: Annotated[
-        str, typer.Option(help="auto, prose or verse: how line breaks are read.")
+        str,
+        typer.Option(
+            metavar="FORM", help="How line breaks are read: as in prose, as in verse, or auto."
+        ),
     ] = "auto",
-    limit: Annotated[int, typer.Option(help="Longest passage taken, in characters.")] = 20_000,
+    limit: Annotated[
+        int, typer.Option(metavar="NUMBER", help="Longest passage taken, in characters.")
+    ] = 20_000,
     batch: Annotated[
         str | None,
-        typer.Option(metavar="FILE.jsonl", help="Many passages: lines of {id, passage}."),
+        typer.Option(
+            metavar="FILE.jsonl",
+            help='Many passages, one a line as {"id": ..., "passage": ...}; prints JSON.',
+        ),
     ] = None,
     cluster: Annotated[
         str | None,
         typer.Option(metavar="ADDRESS", help="With --batch: work on this Dask cluster."),
     ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print JSON instead of readable text.")
+    ] = False,
 ) -> None:
     """Show the signals of a passage: transitions, word meanings, punctuation and grammar."""
     from rwtools.hints import REVEAL, check_kinds

@@ -22,24 +22,36 @@ def command(
         str,
         typer.Argument(
             metavar="PASSAGES",
-            help="A text file, a folder of .txt files, JSON Lines of {id, passage}, or -.",
+            help="A text file, a folder of .txt files, a .jsonl file of {id, passage}, or -.",
         ),
     ],
-    out: Annotated[str, typer.Option("-o", "--out", metavar="ITEMS.jsonl", help="Where to.")],
+    out: Annotated[
+        str, typer.Option("-o", "--out", metavar="ITEMS.jsonl", help="The file to write.")
+    ],
     skill: Annotated[
         list[str] | None,
         typer.Option(
-            help="Only this skill: transition, punctuation, grammar, vocabulary. Repeatable."
+            metavar="SKILL",
+            help="Only this skill: transition, punctuation, grammar or vocabulary. "
+            "Can be given again.",
         ),
     ] = None,
     count: Annotated[
-        int | None, typer.Option(help="How many items, in equal parts by skill (all if not given).")
+        int | None,
+        typer.Option(
+            metavar="NUMBER", help="How many items, in equal parts by skill (all if not given)."
+        ),
     ] = None,
     difficulty: Annotated[
-        int | None, typer.Option(help="Only items of this difficulty, 1 (easy) to 4 (hard).")
+        int | None,
+        typer.Option(metavar="LEVEL", help="Only items of this difficulty, 1 (easy) to 4 (hard)."),
     ] = None,
-    seed: Annotated[int, typer.Option(help="The same seed makes the same file.")] = 0,
-    jobs: Annotated[int, typer.Option(help="How many processes work at once.")] = 1,
+    seed: Annotated[
+        int, typer.Option(metavar="NUMBER", help="The same seed makes the same file.")
+    ] = 0,
+    jobs: Annotated[
+        int, typer.Option(metavar="NUMBER", help="How many processes work at once.")
+    ] = 1,
     cluster: Annotated[
         str | None,
         typer.Option(metavar="ADDRESS", help="Work on the Dask cluster with this address."),
@@ -48,7 +60,11 @@ def command(
         bool, typer.Option("--json", help="Print what was made and dropped as JSON.")
     ] = False,
 ) -> None:
-    """Make practice items from passages. Each is vetted and solved; those that fail are dropped."""
+    """Make practice items from passages. Each is vetted and solved; those that fail are dropped.
+
+    An item is a question with four choices about 40 to 130 words of a passage. Sentences in which a
+    rule finds a fault are shown in none; they are named at the end.
+    """
     from rwtools.cli.files import STDIN, BadLines, check_not_input, dump, shown_name, write_whole
     from rwtools.cli.show import progress
     from rwtools.drills.make import make_items
@@ -146,15 +162,21 @@ def _how_many(name: str) -> int | None:
 
 def _show(out: str, report: MakeReport) -> None:
     """A few lines: what was made, and why the rest was dropped."""
-    made = ", ".join(f"{count} {skill}" for skill, count in sorted(report.made.items()))
-    typer.echo(f"Written: {out}: {sum(report.made.values())} items ({made or 'none'})")
-    typer.echo(f"From {report.passages} passages; {sum(report.tried.values())} places tried.")
+    from rwtools.cli.files import numbered
+
+    made = ", ".join(f"{count} {skill}" for skill, count in sorted(report.made.items()) if count)
+    items = numbered(sum(report.made.values()), "item")
+    typer.echo(f"Written: {out}: {items}" + (f" ({made})" if made else ""))
+    places = numbered(sum(report.tried.values()), "place")
+    typer.echo(f"From {numbered(report.passages, 'passage')}; {places} tried.")
     for (skill, reason), count in sorted(report.dropped.items(), key=lambda p: (-p[1], p[0])):
         typer.echo(f"  {count:>5} dropped  {skill}: {reason}")
     if report.faulty:
         _show_faulty(report.faulty)
     for skill, count in sorted(report.short.items()):
-        typer.echo(f"  {count} {skill} items fewer than asked: give more or longer passages.")
+        typer.echo(
+            f"  {numbered(count, f'{skill} item')} fewer than asked: give more or longer passages."
+        )
 
 
 def _show_faulty(faulty: Sequence[FaultySentence]) -> None:

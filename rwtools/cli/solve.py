@@ -20,12 +20,22 @@ _BATCH = 16
 
 def command(
     file: Annotated[
-        str, typer.Argument(metavar="ITEMS.jsonl", help="Items, one a line; - for standard input.")
+        str,
+        typer.Argument(
+            metavar="ITEMS.jsonl",
+            help="Questions with their choices, one JSON object a line; or -.",
+        ),
     ],
     reveal: Annotated[
-        str, typer.Option(help="How much to tell: where to look, why it matters, or all.")
+        str,
+        typer.Option(
+            metavar="LEVEL",
+            help="How much to tell: where (only where to look), why (no answer yet), or all.",
+        ),
     ] = "all",
-    jobs: Annotated[int, typer.Option(help="Processes to work with.")] = 1,
+    jobs: Annotated[
+        int, typer.Option(metavar="NUMBER", help="How many processes work at once.")
+    ] = 1,
     cluster: Annotated[
         str | None,
         typer.Option(metavar="ADDRESS", help="Work on the Dask cluster with this address."),
@@ -41,7 +51,7 @@ def command(
 
 
 def _run(file: str, reveal: str, jobs: int, cluster: str | None, as_json: bool) -> int:
-    from rwtools.cli.files import BadLines, count_lines, dump, in_batches, shown_name
+    from rwtools.cli.files import BadLines, count_lines, dump, in_batches, numbered, shown_name
     from rwtools.cli.show import progress
     from rwtools.drills.spread import with_groups, workers
 
@@ -73,7 +83,9 @@ def _run(file: str, reveal: str, jobs: int, cluster: str | None, as_json: bool) 
         raise InputError("there is no item in it", file=shown_name(file))
     if not as_json:
         agree = f"; {right} of {keyed} agree with the key" if keyed and reveal == "all" else ""
-        typer.echo(f"{done} items, {answered} answered, {done - answered} left open{agree}.")
+        typer.echo(
+            f"{numbered(done, 'item')}, {answered} answered, {done - answered} left open{agree}."
+        )
     return 2 if bad.count else 0
 
 

@@ -16,23 +16,34 @@ _BATCH = 16
 
 def command(
     file: Annotated[
-        str, typer.Argument(metavar="ITEMS.jsonl", help="Items, one a line; - for standard input.")
+        str,
+        typer.Argument(
+            metavar="ITEMS.jsonl",
+            help="Questions with their choices, one JSON object a line; or -.",
+        ),
     ],
-    jobs: Annotated[int, typer.Option(help="Processes to work with.")] = 1,
+    jobs: Annotated[
+        int, typer.Option(metavar="NUMBER", help="How many processes work at once.")
+    ] = 1,
     cluster: Annotated[
         str | None,
         typer.Option(metavar="ADDRESS", help="Work on the Dask cluster with this address."),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON, a line an item.")] = False,
 ) -> None:
-    """Look for faults in items; end with status 1 if there is one, 2 if a line cannot be read."""
+    """Look for faults in items; end with status 1 if there is one, 2 if a line cannot be read.
+
+    Faults are, for example: a second choice that can be defended, a key against which the passage
+    speaks, nothing that decides, a key that its length gives away, a choice that does not fit the
+    blank, an item that repeats another. An item may have two to six choices.
+    """
     if jobs < 1:
         raise UsageError("--jobs takes a number of processes above 0")
     raise typer.Exit(_run(file, jobs, cluster, as_json))
 
 
 def _run(file: str, jobs: int, cluster: str | None, as_json: bool) -> int:
-    from rwtools.cli.files import BadLines, count_lines, dump, in_batches, shown_name
+    from rwtools.cli.files import BadLines, count_lines, dump, in_batches, numbered, shown_name
     from rwtools.cli.show import progress
     from rwtools.cli.show_items import show_vetted
     from rwtools.cli.solve import numbered_items
@@ -65,9 +76,9 @@ def _run(file: str, jobs: int, cluster: str | None, as_json: bool) -> int:
     if not done:
         raise InputError("there is no item in it", file=shown_name(file))
     if not as_json:
-        typer.echo(
-            f"{done} lines: {faulty} items with problems, {bad.count} lines that are no items."
-        )
+        lines, items = numbered(done, "line"), numbered(faulty, "item")
+        none = f"{bad.count:,} that {'is' if bad.count == 1 else 'are'} no item"
+        typer.echo(f"{lines}: {items} with problems, {none}.")
     return 2 if bad.count else int(faulty > 0)
 
 
