@@ -13,6 +13,7 @@ __all__ = [
     "RwtoolsError",
     "UnreadableFileError",
     "UsageError",
+    "WorkerError",
 ]
 
 
@@ -87,3 +88,11 @@ class ArtifactError(RwtoolsError):
         self.why = why
         self.rebuild = rebuild
         super().__init__(f"{path}: {why}. To mend it: {rebuild}")
+
+    def __reduce__(self) -> tuple[type[ArtifactError], tuple[Path, str, str]]:
+        """Travel from a worker process whole."""
+        return type(self), (self.path, self.why, self.rebuild)
+
+
+class WorkerError(RwtoolsError):
+    """A process that shared the work has died."""

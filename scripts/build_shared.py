@@ -84,6 +84,8 @@ def command_table() -> str:
         named = [p for p in command.params if p.param_type_name == "argument"]
         shown = [(p, p.metavar or p.name.upper()) for p in named]
         arguments = " ".join(text if p.required else f"[{text}]" for p, text in shown)
+        needed = [p for p in command.params if p.param_type_name == "option" and p.required]
+        arguments += "".join(f" {p.opts[0]} {p.metavar}" for p in needed)
         text = (command.help or "").strip().splitlines()[0]
         lines.append(f"| `rwtools {' '.join([name, arguments]).strip()}` | {text} |")
     return "\n".join(lines)

@@ -14,31 +14,34 @@ if TYPE_CHECKING:
 
 __all__ = ["command"]
 
-MOST_SHOWN = 20
-
 
 def command(
     items: Annotated[
-        str, typer.Argument(metavar="ITEMS.jsonl", help="The items, one JSON object a line.")
+        str, typer.Argument(metavar="ITEMS.jsonl", help="The items, one JSON object a line; or -.")
     ],
     answers: Annotated[
         str,
         typer.Argument(
             metavar="ANSWERS.csv",
-            help="The answers: learner,item,answer,seconds,position as CSV or JSON Lines, or -.",
+            help="The answers, a CSV file with the columns learner, item, answer (seconds and "
+            "position if known), or JSON Lines with these names; or -.",
         ),
     ],
     out: Annotated[
         str | None,
         typer.Option(
-            metavar="DIR", help="Write report.html, report.json, learners.csv, items.csv there."
+            metavar="DIR", help="A folder for report.html, report.json, learners.csv and items.csv."
         ),
     ] = None,
     budget: Annotated[
-        float | None, typer.Option(help="Time for one item in seconds (71 if not given).")
+        float | None,
+        typer.Option(metavar="SECONDS", help="Time for one item in seconds (71 if not given)."),
     ] = None,
     quick: Annotated[
-        bool, typer.Option("--quick", help="Explain misses by the items' own rationales only.")
+        bool,
+        typer.Option(
+            "--quick", help="Explain misses by the items' own rationales only: much faster."
+        ),
     ] = False,
     all_steps: Annotated[
         bool,
@@ -50,7 +53,7 @@ def command(
     as_json: Annotated[bool, typer.Option("--json", help="Print the report as JSON.")] = False,
 ) -> None:
     """Grade answers: scores by skill, every miss explained, and what to practise next."""
-    from rwtools.cli.files import read_bytes
+    from rwtools.cli.files import read_bytes, shown_name
     from rwtools.cli.show import progress
     from rwtools.drills.answers import read_answers
     from rwtools.drills.explain import from_rationale
@@ -58,9 +61,12 @@ def command(
 
     if items == answers == "-":
         raise UsageError("only one of ITEMS and ANSWERS can be standard input")
+    if out is not None:
+        from rwtools.drills.folder import check_folder
+
+        check_folder(out)
     bank, problems = _items(items)
-    name = "standard input" if answers == "-" else answers
-    read = read_answers(read_bytes(answers), name)
+    read = read_answers(read_bytes(answers), shown_name(answers))
     with progress("explain", None) as advance:
         report = grade(
             bank,
@@ -89,11 +95,11 @@ def command(
 
 def _items(name: str) -> tuple[list[Item], list[Problem]]:
     """The good items of a file, and what is wrong with the others."""
-    from rwtools.cli.files import json_lines
+    from rwtools.cli.files import json_lines, shown_name
     from rwtools.drills.model import Problem
     from rwtools.items.model import read_item
 
-    shown = "standard input" if name == "-" else name
+    shown = shown_name(name)
     bank: dict[str, Item] = {}
     problems = []
     for number, record in json_lines(name):
@@ -123,7 +129,10 @@ def _items(name: str) -> tuple[list[Item], list[Problem]]:
 
 def _report(problems: list[Problem], count: int) -> None:
     """Name the lines that could not be used, on standard error."""
-    for problem in problems[:MOST_SHOWN]:
-        typer.echo(f"rwtools: {problem}", err=True)
-    if count > MOST_SHOWN:
-        typer.echo(f"rwtools: {count - MOST_SHOWN:,} more such lines", err=True)
+    from rwtools.cli.files import BadLines
+
+    bad = BadLines()
+    for problem in problems:
+        bad.tell(problem)
+    bad.count = count  # the report lists the first of them only
+    bad.end()

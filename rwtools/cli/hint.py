@@ -19,20 +19,36 @@ __all__ = ["command"]
 
 def command(
     file: Annotated[
-        str | None, typer.Argument(metavar="[FILE]", help="A text file, or - for standard input.")
+        str | None,
+        typer.Argument(
+            metavar="FILE", help="A text file with one passage, or - for standard input."
+        ),
     ] = None,
     reveal: Annotated[
-        str, typer.Option(help="How much to tell: where to look, why it matters, or all.")
+        str,
+        typer.Option(
+            metavar="LEVEL",
+            help="How much to tell: where (only where to look), why (the reason too), or all.",
+        ),
     ] = "all",
     target: Annotated[
-        str | None, typer.Option(help="A word of the passage: what shows its meaning?")
+        str | None,
+        typer.Option(
+            metavar="WORD", help="Show what in the passage gives the meaning of this word."
+        ),
     ] = None,
     kind: Annotated[
         list[str] | None,
-        typer.Option(help="Only this kind: transition, meaning, punctuation, grammar. Repeatable."),
+        typer.Option(
+            metavar="KIND",
+            help="Only this kind: transition, meaning, punctuation or grammar. Can be given again.",
+        ),
     ] = None,
     all_words: Annotated[
-        bool, typer.Option("--all", help="Explain common words too, not just rare ones.")
+        bool,
+        typer.Option(
+            "--all", help="Look for the meaning of common words too, not only of rare ones."
+        ),
     ] = False,
     check: Annotated[
         bool, typer.Option("--check", help="Show faults only; end with status 1 if there is one.")
@@ -45,18 +61,28 @@ def command(
         ),
     ] = False,
     form: Annotated[
-        str, typer.Option(help="auto, prose or verse: how line breaks are read.")
+        str,
+        typer.Option(
+            metavar="FORM", help="How line breaks are read: as in prose, as in verse, or auto."
+        ),
     ] = "auto",
-    limit: Annotated[int, typer.Option(help="Longest passage taken, in characters.")] = 20_000,
+    limit: Annotated[
+        int, typer.Option(metavar="NUMBER", help="Longest passage taken, in characters.")
+    ] = 20_000,
     batch: Annotated[
         str | None,
-        typer.Option(metavar="FILE.jsonl", help="Many passages: lines of {id, passage}."),
+        typer.Option(
+            metavar="FILE.jsonl",
+            help='Many passages, one a line as {"id": ..., "passage": ...}; prints JSON.',
+        ),
     ] = None,
     cluster: Annotated[
         str | None,
         typer.Option(metavar="ADDRESS", help="With --batch: work on this Dask cluster."),
     ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print JSON instead of readable text.")
+    ] = False,
 ) -> None:
     """Show the signals of a passage: transitions, word meanings, punctuation and grammar."""
     from rwtools.hints import REVEAL, check_kinds
@@ -79,10 +105,19 @@ def command(
     else:
         if cluster is not None:
             raise UsageError("--cluster goes with --batch, not with one passage")
-        if file is None and sys.stdin.isatty():
+        if file is None and (sys.stdin is None or sys.stdin.isatty()):
             raise UsageError("give a FILE with a passage, or - to read standard input")
         status = _single(
-            file or "-", reveal, target, kind, all_words, check, judge, form, limit, as_json
+            "-" if file is None else file,
+            reveal,
+            target,
+            kind,
+            all_words,
+            check,
+            judge,
+            form,
+            limit,
+            as_json,
         )
     raise typer.Exit(status)
 
@@ -99,10 +134,10 @@ def _single(
     limit: int,
     as_json: bool,
 ) -> int:
-    from rwtools.cli.files import dump, read_text
+    from rwtools.cli.files import dump, read_text, shown_name
     from rwtools.hints import hint, revealed
 
-    name = "standard input" if file == "-" else file
+    name = shown_name(file)
     passage = read_text(file).rstrip("\r\n")
     try:
         clues = hint(
@@ -137,12 +172,12 @@ def _batch(
     cluster: str | None,
 ) -> int:
     """Print ``{id, clues}`` for each line, in order; report broken lines and go on."""
-    from rwtools.cli.files import count_lines, dump, in_batches
+    from rwtools.cli.files import BadLines, count_lines, dump, in_batches, shown_name
     from rwtools.cli.show import progress
     from rwtools.drills.spread import with_groups, workers
     from rwtools.hints import revealed
 
-    bad = faulty = 0
+    bad, done, faulty = BadLines(), 0, 0
     groups = in_batches(_records(file, limit), 64)
     with progress("hint", count_lines(file)) as advance, workers(1, cluster) as spread:
         work = partial(_clues, kinds=kinds, all_words=all_words)
@@ -151,9 +186,9 @@ def _batch(
             for record in group:
                 advance(1)
                 if isinstance(record, InputError):
-                    bad += 1
-                    typer.echo(f"rwtools: {record}", err=True)
+                    bad.tell(record)
                     continue
+                done += 1
                 clues = next(found)
                 if check:
                     clues = [clue for clue in clues if clue.label == "fault"]
@@ -161,7 +196,10 @@ def _batch(
                 typer.echo(
                     dump({"id": record["id"], "clues": [revealed(c, reveal) for c in clues]})  # type: ignore[arg-type]
                 )
-    return 2 if bad else int(faulty > 0)
+    bad.end()
+    if not done and not bad.count:
+        raise InputError("there is no passage in it", file=shown_name(file))
+    return 2 if bad.count else int(faulty > 0)
 
 
 def _clues(group: Sequence[Any], kinds: list[str] | None, all_words: bool) -> list[list[Clue]]:
@@ -173,10 +211,10 @@ def _clues(group: Sequence[Any], kinds: list[str] | None, all_words: bool) -> li
 
 
 def _records(file: str, limit: int) -> Iterator[dict[str, Any] | InputError]:
-    from rwtools.cli.files import json_lines
+    from rwtools.cli.files import json_lines, shown_name
     from rwtools.text import check_passage
 
-    name = "standard input" if file == "-" else file
+    name = shown_name(file)
     for number, record in json_lines(file):
         if isinstance(record, BatchLineError):
             yield record

@@ -12,14 +12,20 @@ __all__ = ["command"]
 
 
 def command(
-    host: Annotated[str, typer.Option(help="Address to listen on.")] = "127.0.0.1",
+    host: Annotated[
+        str, typer.Option(metavar="ADDRESS", help="Address to listen on.")
+    ] = "127.0.0.1",
     port: Annotated[int, typer.Option(min=1, max=65535, help="Port to listen on.")] = 8765,
     token: Annotated[
         str | None,
-        typer.Option(envvar="RWTOOLS_TOKEN", help="Bearer token; needed off this computer."),
+        typer.Option(
+            envvar="RWTOOLS_TOKEN",
+            metavar="TOKEN",
+            help="A secret word that others must send; needed with --host.",
+        ),
     ] = None,
     workers: Annotated[int, typer.Option(min=1, max=64, help="Worker processes.")] = 1,
-    queue: Annotated[int, typer.Option(min=1, help="Requests at once before 503.")] = 32,
+    queue: Annotated[int, typer.Option(min=1, help="Requests at once; more are sent away.")] = 32,
     time_limit: Annotated[float, typer.Option(min=0.1, help="Seconds for one request.")] = 60.0,
 ) -> None:
     """Serve the local API and its page on this computer."""

@@ -121,7 +121,7 @@ def _small(number: int) -> str:
 @contextmanager
 def progress(name: str, total: int | None) -> Iterator[Callable[[int], None]]:
     """A progress bar on standard error when that is a terminal and output goes elsewhere."""
-    if not sys.stderr.isatty() or sys.stdout.isatty():
+    if not (sys.stderr and sys.stderr.isatty()) or (sys.stdout and sys.stdout.isatty()):
         yield lambda _: None
         return
     from rich.progress import Progress

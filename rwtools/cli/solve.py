@@ -20,12 +20,22 @@ _BATCH = 16
 
 def command(
     file: Annotated[
-        str, typer.Argument(metavar="ITEMS.jsonl", help="Items, one a line; - for standard input.")
+        str,
+        typer.Argument(
+            metavar="ITEMS.jsonl",
+            help="Questions with their choices, one JSON object a line; or -.",
+        ),
     ],
     reveal: Annotated[
-        str, typer.Option(help="How much to tell: where to look, why it matters, or all.")
+        str,
+        typer.Option(
+            metavar="LEVEL",
+            help="How much to tell: where (only where to look), why (no answer yet), or all.",
+        ),
     ] = "all",
-    jobs: Annotated[int, typer.Option(help="Processes to work with.")] = 1,
+    jobs: Annotated[
+        int, typer.Option(metavar="NUMBER", help="How many processes work at once.")
+    ] = 1,
     cluster: Annotated[
         str | None,
         typer.Option(metavar="ADDRESS", help="Work on the Dask cluster with this address."),
@@ -41,21 +51,20 @@ def command(
 
 
 def _run(file: str, reveal: str, jobs: int, cluster: str | None, as_json: bool) -> int:
-    from rwtools.cli.files import count_lines, dump, in_batches
+    from rwtools.cli.files import BadLines, count_lines, dump, in_batches, numbered, shown_name
     from rwtools.cli.show import progress
     from rwtools.drills.spread import with_groups, workers
 
-    bad = done = answered = right = keyed = 0
-    total = count_lines(file) if file != "-" else None
-    with progress("solve", total) as advance, workers(jobs, cluster) as spread:
+    done = answered = right = keyed = 0
+    bad = BadLines()
+    with progress("solve", count_lines(file)) as advance, workers(jobs, cluster) as spread:
         groups = in_batches(numbered_items(file), _BATCH)
         for group, solutions in with_groups(spread, solve_group, groups):
             found = iter(solutions)
             for _, item in group:
                 advance(1)
                 if isinstance(item, InputError):
-                    bad += 1
-                    typer.echo(f"rwtools: {item}", err=True)
+                    bad.tell(item)
                     continue
                 solution = next(found)
                 done += 1
@@ -69,20 +78,26 @@ def _run(file: str, reveal: str, jobs: int, cluster: str | None, as_json: bool) 
                     from rwtools.cli.show_items import show_solution
 
                     show_solution(item, solution, reveal)
+    bad.end()
+    if not done and not bad.count:
+        raise InputError("there is no item in it", file=shown_name(file))
     if not as_json:
         agree = f"; {right} of {keyed} agree with the key" if keyed and reveal == "all" else ""
-        typer.echo(f"{done} items, {answered} answered, {done - answered} left open{agree}.")
-    return 2 if bad else 0
+        typer.echo(
+            f"{numbered(done, 'item')}, {answered} answered, {done - answered} left open{agree}."
+        )
+    return 2 if bad.count else 0
 
 
 def numbered_items(file: str) -> Iterator[tuple[int, Item | InputError]]:
     """Line numbers and items of a file or of standard input, read one by one."""
-    import sys
-
+    from rwtools.cli.files import shown_name, stdin_bytes
     from rwtools.items.load import load_items, read_lines
+    from rwtools.lines import raw_lines
 
     if file == "-":
-        return read_lines(sys.stdin.buffer, "standard input")
+        name = shown_name(file)
+        return read_lines(raw_lines(stdin_bytes(), name), name)
     return load_items(file)
 
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from rwtools.drills.model import Problem
 from rwtools.errors import UnreadableFileError
 from rwtools.items.model import LETTERS, Item
+from rwtools.lines import open_file
 
 if TYPE_CHECKING:
     import polars as pl
@@ -80,11 +81,8 @@ def read_answers(data: bytes, name: str) -> Answers:
 
 def read_file(name: str | PathLike[str]) -> Answers:
     """Read a file of answers; see `read_answers`."""
-    try:
-        data = Path(name).read_bytes()
-    except (OSError, ValueError) as error:
-        why = (getattr(error, "strerror", None) or str(error)).lower()
-        raise UnreadableFileError(f"cannot be read ({why})", file=str(name)) from error
+    with open_file(Path(name)) as stream:
+        data = stream.read()
     return read_answers(data, str(name))
 
 

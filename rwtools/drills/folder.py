@@ -13,11 +13,27 @@ from rwtools.drills.report import pages
 from rwtools.drills.tables import items_table, learners_table, to_csv
 from rwtools.errors import UnreadableFileError
 from rwtools.items.model import Item
+from rwtools.lines import why_not
 
-__all__ = ["write_report"]
+__all__ = ["check_folder", "write_report"]
 
 _LEARNERS = "learners"
 _ITEMS = "items.html"
+
+
+def check_folder(folder: str | Path) -> None:
+    """Raise `UnreadableFileError` where it is plain that no report can be written there."""
+    target = Path(folder)
+    try:
+        if target.exists() and not target.is_dir():
+            raise UnreadableFileError("this is a file, not a folder", file=target)
+        there = next(path for path in (target, *target.absolute().parents) if path.exists())
+        if not there.is_dir():
+            raise UnreadableFileError(f"cannot be written ({there} is not a folder)", file=target)
+        if not os.access(there, os.W_OK | os.X_OK):
+            raise UnreadableFileError("cannot be written (permission denied)", file=target)
+    except (OSError, ValueError) as error:
+        raise why_not("written", error, target) from error
 
 
 def write_report(report: Report, items: Iterable[Item], folder: str | Path) -> list[Path]:
@@ -27,21 +43,18 @@ def write_report(report: Report, items: Iterable[Item], folder: str | Path) -> l
     stopped leaves the old report, or none. Other files in ``folder`` stay as they are.
     """
     target = Path(folder)
-    if target.exists() and not target.is_dir():
-        raise UnreadableFileError("this is a file, not a folder", file=target)
+    check_folder(target)
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
         new = Path(tempfile.mkdtemp(prefix=f".{target.name}.", dir=target.parent))
     except OSError as error:
-        why = (error.strerror or str(error)).lower()
-        raise UnreadableFileError(f"cannot be written ({why})", file=target) from error
+        raise why_not("written", error, target) from error
     try:
         _fill(new, report, list(items))
         made = [target / path.name for path in sorted(new.iterdir())]
         _move(new, target)
     except OSError as error:
-        why = (error.strerror or str(error)).lower()
-        raise UnreadableFileError(f"cannot be written ({why})", file=target) from error
+        raise why_not("written", error, target) from error
     finally:
         shutil.rmtree(new, ignore_errors=True)
     return made

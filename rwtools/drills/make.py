@@ -6,7 +6,7 @@ import random
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from itertools import chain, islice
 from typing import Any
 
@@ -15,6 +15,7 @@ from rwtools.drills.making import grammar, punctuation, transition, vocabulary
 from rwtools.drills.making.build import build, frame, pick, reorder
 from rwtools.drills.making.choose import choose, shortlist, weigh
 from rwtools.drills.making.draft import Draft
+from rwtools.drills.making.faults import FaultySentence, faulty_sentences, why_left_out
 from rwtools.drills.making.window import sound_sentences, words
 from rwtools.drills.spread import Spread, processes
 from rwtools.errors import UsageError
@@ -94,11 +95,13 @@ def candidates(
 
 @dataclass(slots=True)
 class Yield:
-    """What one passage gave: items by skill, how many drafts were tried, why others fell."""
+    """What one passage gave: items by skill, how many drafts were tried, why others fell, and which
+    sentences no item shows, because a rule finds a fault in them."""
 
     items: dict[str, list[Item]] = field(default_factory=dict)
     tried: Counter[str] = field(default_factory=Counter)
     dropped: Counter[tuple[str, str]] = field(default_factory=Counter)
+    faulty: list[FaultySentence] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -107,7 +110,8 @@ class MakeReport:
 
     ``made`` and ``tried`` count items and drafts by skill; ``dropped`` counts the drafts that were
     tried and not kept, by skill and reason; ``short`` says how many items fewer than asked for a
-    skill gave (only with a count).
+    skill gave (only with a count). ``faulty`` are the sentences that no item shows, because a rule
+    finds a fault in them.
     """
 
     passages: int = 0
@@ -115,6 +119,7 @@ class MakeReport:
     tried: Counter[str] = field(default_factory=Counter)
     dropped: Counter[tuple[str, str]] = field(default_factory=Counter)
     short: Counter[str] = field(default_factory=Counter)
+    faulty: list[FaultySentence] = field(default_factory=list)
 
     def to_dict(self) -> dict[str, Any]:
         """The report as JSON-ready data, sorted."""
@@ -127,6 +132,7 @@ class MakeReport:
             "tried": dict(sorted(self.tried.items())),
             "dropped": reasons,
             "short": dict(sorted(self.short.items())),
+            "faulty": [asdict(sentence) for sentence in self.faulty],
         }
 
 
@@ -135,17 +141,22 @@ def from_passage(
 ) -> Yield:
     """All items that one passage gives; depends on its arguments only, so it can run anywhere."""
     text = parse(passage)
-    found = Yield()
     sound = sound_sentences(text)
+    faulty = {} if text.verse else faulty_sentences(text, source)
+    found = Yield(faulty=list(faulty.values()))
+    fit = [is_sound and n not in faulty for n, is_sound in enumerate(sound)]
     most = max(1, words(passage) // _WORDS_PER_ITEM)
     waiting: dict[str, list[Item]] = {}
     for skill in skills:
         rng = random.Random(f"{seed} {index} {skill} {source}")
         framed: list[tuple[Draft, Span]] = []
         for draft in _varied(list(drafts(text, skill, rng)), rng):
-            shown = frame(draft, text, sound, rng)
+            shown = frame(draft, text, fit, rng)
             if shown is not None and len(framed) < most * _TRIES:
                 framed.append((shortlist(text, draft, shown), shown))
+            elif shown is None and (reason := why_left_out(text, draft, sound, faulty)):
+                found.tried[skill] += 1
+                found.dropped[skill, reason] += 1
         found.tried[skill] += len(framed)
         weights = weigh(text, [d for d, _ in framed], [s for _, s in framed])
         for (draft, shown), scores in zip(framed, weights, strict=True):
@@ -343,6 +354,7 @@ def _collect(
     report.passages += 1
     report.tried += result.tried
     report.dropped += result.dropped
+    report.faulty += result.faulty
     for skill, items in result.items.items():
         for item in items:
             if item.id in seen:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import os
+import signal
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, TypeVar
+
+from rwtools.errors import WorkerError
 
 if TYPE_CHECKING:
     from multiprocessing.queues import Queue
@@ -20,6 +23,14 @@ Spread = Callable[[Callable[..., Any], Iterable[tuple[Any, ...]]], Iterator[Any]
 The calls are taken from the stream as they are needed, a few ahead."""
 
 
+_PATIENCE = 5.0
+"""Seconds to wait for the end of a process that was told to end."""
+
+
+_NAP = 0.5
+"""Seconds after which it is looked whether an interrupt has come."""
+
+
 def here(function: Callable[..., Result], calls: Iterable[tuple[Any, ...]]) -> Iterator[Result]:
     """The `Spread` of one process: one call after the other."""
     for arguments in calls:
@@ -30,13 +41,17 @@ def here(function: Callable[..., Result], calls: Iterable[tuple[Any, ...]]) -> I
 def processes(jobs: int) -> Iterator[Spread]:
     """A `Spread` over so many processes of this machine; `here` for one.
 
-    Each process keeps to its share of the cores, so that they don't wait for each other.
+    Each process keeps to its share of the cores, so that they don't wait for each other. Where the
+    work is given up (an error, Ctrl+C), they are ended at once. Raises `WorkerError` if one dies.
     """
     if jobs == 1:
         yield here
         return
-    from concurrent.futures import Future, ProcessPoolExecutor
-    from multiprocessing import get_context
+    from concurrent.futures import Future, ProcessPoolExecutor, wait
+    from concurrent.futures.process import BrokenProcessPool
+    from multiprocessing import active_children, get_context
+
+    others = set(active_children())
 
     context = get_context("spawn")
     numbers = context.Queue()
@@ -50,17 +65,45 @@ def processes(jobs: int) -> Iterator[Spread]:
         function: Callable[..., Result], calls: Iterable[tuple[Any, ...]]
     ) -> Iterator[Result]:
         waiting: deque[Future[Result]] = deque()
+
+        def first() -> Result:
+            # Another thread may take an interrupt; this one, asleep, would not hear of it.
+            while not waiting[0].done():
+                wait([waiting[0]], timeout=_NAP)
+            return waiting.popleft().result()
+
         for arguments in calls:
-            waiting.append(pool.submit(function, *arguments))
+            with _deaf_to_interrupts():
+                waiting.append(pool.submit(function, *arguments))
             if len(waiting) > 2 * jobs:
-                yield waiting.popleft().result()
+                yield first()
         while waiting:
-            yield waiting.popleft().result()
+            yield first()
 
     try:
         yield spread
+    except BaseException as error:
+        pool.shutdown(wait=False, cancel_futures=True)
+        own = set(active_children()) - others
+        for child in own:
+            child.terminate()
+        for child in own:
+            child.join(_PATIENCE)
+        if isinstance(error, BrokenProcessPool):
+            why = "a process that shared the work has died; more memory or fewer --jobs may help"
+            raise WorkerError(why) from error
+        raise
+    pool.shutdown(cancel_futures=True)
+
+
+@contextmanager
+def _deaf_to_interrupts() -> Iterator[None]:
+    """Start processes to which Ctrl+C, which reaches all, means nothing: the first one decides."""
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
     finally:
-        pool.shutdown(cancel_futures=True)
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 @contextmanager

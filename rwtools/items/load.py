@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
-from rwtools.errors import BatchLineError, InputError, ItemError, UnreadableFileError
+from rwtools.errors import InputError, ItemError
 from rwtools.items.model import Item, read_item
+from rwtools.lines import json_value, open_file, raw_lines
 from rwtools.text import MAX_CHARACTERS
 
 __all__ = ["as_items", "load_items", "read_lines"]
@@ -20,15 +20,10 @@ def load_items(
     """Each line's number with its item, or with the error that names file, line and field.
 
     Blank lines are passed over. One line is in memory at a time. Raises `UnreadableFileError` for
-    a file that is missing or a folder.
+    a file that is missing, a folder or no text.
     """
-    try:
-        stream = Path(path).open("rb")  # noqa: SIM115 - closed below, opened where it may fail
-    except (OSError, ValueError) as error:
-        why = (getattr(error, "strerror", None) or str(error)).lower()
-        raise UnreadableFileError(f"cannot be read ({why})", file=path) from error
-    with stream:
-        yield from read_lines(stream, str(path), limit=limit)
+    with open_file(path) as stream:
+        yield from read_lines(raw_lines(stream, str(path)), str(path), limit=limit)
 
 
 def read_lines(
@@ -36,12 +31,11 @@ def read_lines(
 ) -> Iterator[tuple[int, Item | InputError]]:
     """`load_items` for lines that are at hand already; an id used before is an error too."""
     seen: dict[int, int] = {}
-    for number, raw in enumerate(lines, 1):
-        line = raw.removeprefix(b"\xef\xbb\xbf") if number == 1 else raw
-        if not line.strip():
+    for number, line in enumerate(lines, 1):
+        if not line.removeprefix(b"\xef\xbb\xbf").strip():
             continue
         try:
-            item = read_item(_record(line, name, number), file=name, line=number, limit=limit)
+            item = read_item(json_value(line, name, number), file=name, line=number, limit=limit)
         except InputError as error:
             yield number, error
             continue
@@ -51,16 +45,6 @@ def read_lines(
             yield number, ItemError(why, file=name, line=number, field="id")
             continue
         yield number, item
-
-
-def _record(line: bytes, name: str, number: int) -> Any:
-    try:
-        return json.loads(line.decode("utf-8"))
-    except UnicodeDecodeError as error:
-        raise BatchLineError("this line is not UTF-8 text", file=name, line=number) from error
-    except (ValueError, RecursionError) as error:
-        why = getattr(error, "msg", str(error))
-        raise BatchLineError(f"this line is not JSON ({why})", file=name, line=number) from error
 
 
 def as_items(items: Iterable[Item | dict[str, Any]]) -> Iterator[Item]:

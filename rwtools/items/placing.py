@@ -10,6 +10,7 @@ from rwtools.items.model import Item
 __all__ = ["Placed", "gap_of", "place", "placed"]
 
 _OPENS = re.compile(r"(?:^|[.?!…][\"'”’)\]]*|\n)\s*[\"'“‘(\[]*$")
+_CLOSING = re.compile(r"[,;:.?!](?![\w.])")  # a mark that closes up to the word before it
 _AS_IS = re.compile(r"(?i)no change|as (?:it )?is")
 
 
@@ -46,9 +47,16 @@ class Placed:
 
 
 def gap_of(item: Item) -> tuple[int, int] | None:
-    """Where the choices go: the blank, else the target (its first place as a whole word)."""
+    """Where the choices go: the blank, else the target (its first place as a whole word).
+
+    Where choices begin with a mark, as ``, who`` does, the space before the blank belongs to the
+    gap: *The baker ____ had* with this choice means *The baker, who had*.
+    """
     if item.blank is not None:
-        return item.blank
+        start, end = item.blank
+        marks = any(_CLOSING.match(choice.strip()) for choice in item.choices)
+        spaced = start > 1 and item.passage[start - 1] == " " and item.passage[start - 2] != " "
+        return (start - 1, end) if marks and spaced else (start, end)
     if not item.target:
         return None
     whole = re.search(rf"(?<!\w){re.escape(item.target)}(?!\w)", item.passage)
@@ -60,7 +68,9 @@ def place(item: Item, gap: tuple[int, int], choice: str) -> Placed:
     """The passage with ``choice`` in the gap.
 
     A word that comes to open a sentence gets its capital, one inside a sentence loses it if all
-    choices are capitalised alike; what a punctuation item offers stands exactly as given.
+    choices are capitalised alike; what a punctuation item offers stands exactly as given. A choice
+    that begins with a mark follows the word before it at once; others keep the space before the
+    blank, and their own where words would run together without it.
     """
     start, end = gap
     before = item.passage[:start]
@@ -69,7 +79,21 @@ def place(item: Item, gap: tuple[int, int], choice: str) -> Placed:
         words = item.passage[start:end]
     elif item.skill != "punctuation":
         words = _cased(item, before, words)
+    words = _spaced(item, gap, choice, words)
     return Placed(before + words + item.passage[end:], start, start + len(words), gap)
+
+
+def _spaced(item: Item, gap: tuple[int, int], choice: str, words: str) -> str:
+    if item.blank is None:
+        return words
+    start, end = gap
+    took_space = start < item.blank[0] and not _CLOSING.match(words)
+    meets = item.passage[:start][-1:].isalnum() and words[:1].isalnum()
+    if took_space or (meets and choice[:1].isspace()):
+        words = " " + words
+    if item.passage[end : end + 1].isalnum() and choice[-1:].isspace():
+        words += " "
+    return words
 
 
 def placed(item: Item) -> list[Placed]:

@@ -16,7 +16,7 @@ from rwtools.items.duplicates import Duplicates
 from rwtools.items.groups import is_covered
 from rwtools.items.load import as_items
 from rwtools.items.model import Item, Quote
-from rwtools.items.placing import gap_of, place
+from rwtools.items.placing import Placed, gap_of, place
 from rwtools.items.punctuation import is_interchangeable
 from rwtools.items.seams import bare, split_words
 from rwtools.items.solving import BATCH, Worked, solution_of, work_out
@@ -146,7 +146,9 @@ def _words_differ(item: Item) -> Iterator[Problem]:
         )
 
 
-_DOUBLE_MARK = re.compile(r"([,;:])\s*[,;:.?!]|\s[,;:.?!](?=\s|$)|[.?!]\s*[,;:]")
+_DOUBLE_MARK = re.compile(r"[,;:]\s*[,;:.?!]|[.?!]\s*[,;:]")
+_LOOSE_MARK = re.compile(r"\s[,;:.?!](?=\s|$)")
+_CLINGS = "-—–(/'’“\""  # marks that stand right before a word
 _VOWEL = re.compile(r"(?i)(?!uni|use|usu|eu|one\b|once|ut[ei])[aeiou]|hour|hono|heir")
 
 
@@ -155,7 +157,7 @@ def _fit(item: Item) -> Iterator[Problem]:
     if gap is None or item.blank is None:
         return
     before, after = item.passage[: gap[0]], item.passage[gap[1] :]
-    if (before[-1:].isalnum()) or (after[:1].isalnum()):
+    if any(_runs_together(place(item, gap, choice)) for choice in item.choices):
         yield Problem(
             code="does-not-fit",
             severity="error",
@@ -178,9 +180,11 @@ def _fit(item: Item) -> Iterator[Problem]:
         else:
             where = place(item, gap, choice)
             near = where.passage[max(where.start - 2, 0) : where.end + 2]
-            own = _DOUBLE_MARK.search(near)
-            if own and not re.search(r"\.\.\.|\w\.,", near) and not _DOUBLE_MARK.search(choice):
-                why = f"two marks would meet in “{near.strip()}”"
+            if not re.search(r"\.\.\.|\w\.,", near):
+                if _DOUBLE_MARK.search(near) and not _DOUBLE_MARK.search(choice):
+                    why = f"two marks would meet in “{near.strip()}”"
+                elif _LOOSE_MARK.search(near) and not _LOOSE_MARK.search(choice):
+                    why = f"a space would stand before the mark in “{near.strip()}”"
         if why:
             yield Problem(
                 code="does-not-fit",
@@ -189,6 +193,20 @@ def _fit(item: Item) -> Iterator[Problem]:
                 choices=_letters(item, n),
             )
     yield from _article(item, last[1] if last else "")
+
+
+def _runs_together(where: Placed) -> bool:
+    """Whether a choice would meet a word beside it without a space."""
+    filled = where.passage
+    left, right = filled[max(where.start - 1, 0) : where.start + 1], filled[where.end - 1 :][:2]
+    if where.start and left.isalnum() and len(left) == 2:
+        return True
+    return (
+        len(right) == 2
+        and right[1].isalnum()
+        and not right[0].isspace()
+        and right[0] not in _CLINGS
+    )
 
 
 def _article(item: Item, word: str) -> Iterator[Problem]:

@@ -41,7 +41,8 @@ def test_two_processes_make_the_bytes_that_one_makes(made_once, pairs, tmp_path)
     assert [read_item(json.loads(line)) for line in lines] == items
     report = json.loads(done.stdout)
     assert report["made"] == {"punctuation": len(items)}
-    assert set(report) == {"file", "passages", "made", "tried", "dropped", "short", "bad_passages"}
+    keys = {"file", "passages", "made", "tried", "dropped", "short", "faulty", "bad_passages"}
+    assert set(report) == keys
 
 
 def test_skill_and_difficulty_narrow_the_choice(made_once, run, root, tmp_path):

@@ -72,7 +72,7 @@ def test_an_id_that_was_used_before_is_named_with_its_first_line():
 
 
 def test_a_file_that_is_not_there(tmp_path):
-    with pytest.raises(UnreadableFileError, match="cannot be read"):
+    with pytest.raises(UnreadableFileError, match="there is no such file"):
         list(load_items(tmp_path / "none.jsonl"))
     with pytest.raises(UnreadableFileError):
         list(load_items(tmp_path))

@@ -57,3 +57,33 @@ def test_every_offset_outside_the_choice_finds_its_way_back(before, choice, afte
 @pytest.mark.parametrize("skill", ["grammar", "vocabulary"])
 def test_without_blank_or_target_there_is_no_place(skill):
     assert placed(item("Nothing is open here.", ["a", "b"], skill)) == []
+
+
+@pytest.mark.parametrize(
+    ("passage", "choices", "filled"),
+    [
+        (
+            "The baker ____ left.",
+            [", too,", "herself", ". Also he"],
+            ["The baker, too, left.", "The baker herself left.", "The baker. Also he left."],
+        ),
+        (
+            "The baker____ left.",
+            [", too,", " herself", "; he"],
+            ["The baker, too, left.", "The baker herself left.", "The baker; he left."],
+        ),
+        # No marks that close up: a fraction, and dots for what is left out.
+        ("It rose by ____ points.", [".5", "5"], ["It rose by .5 points.", "It rose by 5 points."]),
+        ("I saw ____ it.", ["... and liked", "and"], ["I saw ... and liked it.", "I saw and it."]),
+        # Another line is not to be closed up to.
+        ("A mill\n____ idle.", [", was", "was"], ["A mill\n, was idle.", "A mill\nwas idle."]),
+    ],
+)
+def test_a_choice_that_begins_with_a_mark_closes_up(passage, choices, filled):
+    item = Item(id="x", skill="punctuation", passage=passage, question="?", choices=choices)
+    found = placed(item)
+    assert [where.passage for where in found] == filled
+    for where in found:
+        start, end = where.gap
+        assert where.passage == passage[:start] + where.words + passage[end:]
+        assert where.back(0, len(where.passage)) == (0, len(passage))

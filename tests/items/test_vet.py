@@ -46,11 +46,48 @@ def alone(one: Item) -> set[str]:
         ("does-not-fit", item("transition", "It rained. ____, we left.", ["So,", "Thus", "Yet"])),
         ("does-not-fit", item("vocabulary", "It was an ____ day.", ["odd", "cold", "icy"])),
         ("does-not-fit", item("grammar", "The boats____ late.", ["are", "is"])),
+        ("does-not-fit", item("grammar", "The boats ____late.", ["are", "is"])),
+        ("does-not-fit", item("punctuation", "It rained____we left.", [";", ":"])),
     ],
 )
 def test_a_fault_of_the_item_itself_is_found(code, one):
     assert code in CODES
     assert code in alone(one)
+
+
+@pytest.mark.parametrize(
+    ("passage", "choices"),
+    [
+        # A choice that begins with a mark follows the word before it, whether or not a space
+        # stands before the blank.
+        ("The baker ____ had sold bread closed her shop.", [", who", "; who", " who", ". Who"]),
+        ("The baker____ had sold bread closed her shop.", [", who", "; who", " who", ". Who"]),
+        ("She came late ____ however, she stayed.", [";", ",", ".", ":"]),
+        ("She came late____ however, she stayed.", [";", ",", ".", ":"]),
+    ],
+)
+def test_a_choice_may_begin_with_a_mark(passage, choices):
+    assert alone(item("punctuation", passage, choices)) == set()
+
+
+@pytest.mark.parametrize(
+    ("passage", "choices", "why"),
+    [
+        ("It rained; ____ we left.", ["; so", "so", "and"], "two marks would meet in “d;; so"),
+        ("It rained ____, we left.", ["so,", "so", "and"], "two marks would meet in “d so,,"),
+        ("It rained ____ , so we left.", ["hard", "much", "all"], "a space would stand before"),
+    ],
+)
+def test_what_is_wrong_with_marks_is_told_as_it_is(passage, choices, why):
+    found = [p for check in _ALONE for p in check(item("transition", passage, choices))]
+    assert found
+    assert why in found[0].message
+
+
+def test_two_to_six_choices_are_an_item():
+    """The contract's numbers; most items have four."""
+    for choices in (["are", "is"], ["are", "is", "was"], ["are", "is", "was", "be", "am", "been"]):
+        assert alone(item("grammar", "The boats ____ late.", choices)) == set()
 
 
 def test_good_items_show_no_such_fault(train_items):

@@ -12,11 +12,13 @@ __all__ = ["brief", "capital", "clear_subject", "small"]
 _LIMIT = 14
 
 
-def brief(text: Text, span: Span, *, skip: Span | None = None) -> str:
-    """The words of a span; a long one keeps its first and last words. ``skip`` is left out."""
+def brief(text: Text, span: Span, *, skip: Span | None = None, joint: str = " ") -> str:
+    """The words of a span; a long one keeps its first and last words. ``skip`` is left out, with
+    the commas round it; ``joint`` stands there instead."""
     passage = text.passage
     if skip is not None and span.start <= skip.start and skip.end <= span.end:
-        joined = passage[span.start : skip.start].rstrip(" ,") + " " + passage[skip.end : span.end]
+        joined = passage[span.start : skip.start].rstrip(" ,") + joint
+        joined += passage[skip.end : span.end].lstrip(" ,")
     else:
         joined = passage[span.start : span.end]
     parts = joined.replace('"', "'").replace("“", "'").replace("”", "'").split()

@@ -193,9 +193,12 @@ def _adverb(text: Text, first: int, last: int, form: str, rng: random.Random) ->
     if medial:
         begins = _after_break(text, sentence.start, first)
         opening = trim(text.passage, begins, text.tokens[first].start, marks=",")
+        if _two_sentences(text, opening, right):
+            return None
         evidence = [(left, "arg1"), (opening, "arg2"), (right, "arg2")]
         right = trim(text.passage, begins, sentence.end)
-    shown = brief(text, right, skip=Span(text.tokens[first].start, text.tokens[last].end))
+    link = Span(text.tokens[first].start, text.tokens[last].end)
+    shown = brief(text, right, skip=link, joint=_joint(text, right, link) if medial else " ")
     rationale = (
         f'First the text says: "{brief(text, left)}" Then it says: "{shown}" '
         f'{_MEANS[relation]} "{_like(form, "A")}" says just this.'
@@ -223,6 +226,38 @@ def _parenthetic(text: Text, first: int, last: int) -> bool:
     # After its verb a connective may belong to what follows only; an order opens with its verb.
     before = first < above.i or above.i == sentence.first
     return above.dep == "ROOT" and before and first - sentence.first <= 8
+
+
+def _two_sentences(text: Text, opening: Span, rest: Span) -> bool:
+    """Whether a sentence stands on each side of a connective, so that commas cannot be right."""
+    found = [
+        c.head
+        for c in text.clauses
+        if c.finite and c.subject is not None and c.kind == "independent"
+    ]
+    heads = [text.tokens[head].start for head in found]
+    return any(opening.start <= h < opening.end for h in heads) and any(
+        rest.start <= h < rest.end for h in heads
+    )
+
+
+def _joint(text: Text, part: Span, link: Span) -> str:
+    """What stands between the words round a connective that is left out: nothing inside a clause,
+    a comma behind an opening phrase, and dots where that is not sure."""
+    own = [
+        c
+        for c in text.clauses
+        if c.finite
+        and c.subject is not None
+        and c.kind == "independent"
+        and part.start <= c.subject.start < part.end
+    ]
+    if len(own) != 1 or own[0].subject is None:
+        return " ... "
+    subject = own[0].subject
+    if subject.start >= link.end:
+        return ", "
+    return " " if subject.end <= link.start else " ... "
 
 
 def _options(relation: str, key: str, medial: bool, rng: random.Random) -> list[Option]:
