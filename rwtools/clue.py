@@ -12,6 +12,8 @@ from typing import Any, Literal
 
 __all__ = ["Clue", "Evidence", "Fix", "Kind", "Span", "in_order"]
 
+_DOUBTFUL = 0.5
+
 Kind = Literal["transition", "meaning", "punctuation", "grammar", "stance", "structure"]
 
 
@@ -112,5 +114,21 @@ class Clue:
 
 
 def in_order(clues: Iterable[Clue]) -> list[Clue]:
-    """All clues sorted by start, then longest first, then rule; overlapping ones all stay."""
-    return sorted(clues, key=lambda c: (c.start, -(c.end - c.start), c.rule, c.label))
+    """All clues sorted by start, then longest first, then rule; overlapping ones all stay.
+
+    The meanings of one word stand together, the surest first, and doubtful ones by how near to the
+    word the words stand that point at it.
+    """
+    return sorted(clues, key=_place)
+
+
+def _place(clue: Clue) -> tuple[int, int, str, float, str, str]:
+    group, rank = clue.rule, 0.0
+    if clue.kind == "meaning":
+        group, rank = "meaning", -clue.confidence
+        if clue.confidence < _DOUBTFUL:
+            pointing = (e for e in clue.evidence if e.role == "gloss")
+            rank = min(
+                (max(e.start - clue.end, clue.start - e.end, 0) for e in pointing), default=0
+            )
+    return clue.start, clue.start - clue.end, group, rank, clue.rule, clue.label

@@ -167,12 +167,15 @@ def items(which: str, *, show: bool = False) -> dict[str, Any]:
 
 def calibration(which: str) -> dict[str, dict[str, list[int]]]:
     """Right and wrong per rule and variant of loose clues, at items and at labelled terms."""
+    from rwtools.vocabulary.fallback import decided
     from rwtools.vocabulary.registry import ties
 
     table: dict[str, dict[str, list[int]]] = defaultdict(dict)
 
     def add(text: Text, spot: Span, deciding: list[Span]) -> None:
-        for rule, gloss in ties(text, spot):
+        found = ties(text, spot)
+        beside = [g for g in decided(text, found, (spot,)) if g[1].variant == "beside"]
+        for rule, gloss in found + beside:
             if gloss.loose:
                 shared = any(
                     min(gloss.gloss.end, s.end) - max(gloss.gloss.start, s.start)

@@ -143,6 +143,7 @@ def spelt_out(
     if not is_clause(text, sentence.first, at - 1):
         return
     words = [t for t in tokens[sentence.first : at] if _states(text, t) and view.wants(t.i, t.i)]
+    words = [t for t in words if not _denied(text, t.i, at)]
     if not view.asked and words:
         words = [min(words, key=lambda t: (rarity(text, t.i, t.i), -t.i))]
         words = [t for t in words if _is_spelt_out(text, t, at, first, clause=clause)]
@@ -155,6 +156,13 @@ def spelt_out(
             cue=text.span(at, at),
             loose=not _is_spelt_out(text, token, at, first, clause=clause),
         )
+
+
+def _denied(text: Text, at: int, mark: int) -> bool:
+    """Whether *not* stands before a word and *but* behind it: the statement says the opposite."""
+    before = [t.lower for t in text.tokens[max(at - 3, 0) : at]]
+    denied = "not" in before and not {"only", "just", "merely", "simply"} & set(before)
+    return denied and any(t.lower == "but" for t in text.tokens[at + 1 : min(at + 3, mark)])
 
 
 _PRONOUNS = frozenset({"he", "she", "it", "they", "i"})

@@ -17,12 +17,16 @@ __all__ = [
     "PERSONS",
     "TENSED",
     "after_be",
+    "announces",
     "described",
     "is_plural",
+    "is_scene",
+    "opens_clause",
     "opens_sentence",
     "rare_noun",
     "rare_word",
     "set_beside",
+    "turn",
 ]
 
 TENSED = frozenset({"VBZ", "VBP", "VBD", "MD"})
@@ -52,6 +56,17 @@ _SMALL = frozenset(
     "one two three other another same more less no like including especially even perhaps just "
     "only well".split()
 )
+_TURNS = frozenset({"however", "instead", "conversely"})
+_TURNING_PHRASES = frozenset(
+    {
+        ("in", "contrast"),
+        ("by", "contrast"),
+        ("on", "the", "contrary"),
+        ("on", "the", "other", "hand"),
+    }
+)
+_WHERE = frozenset("in on at before behind under over around about near beside upon".split())
+_OWNERS = frozenset({"his", "her", "their", "my", "our", "your"})
 _SUBORDINATORS = frozenset(
     "where when whenever if as although though because while since after before once until unless "
     "wherever whereas".split()
@@ -70,6 +85,31 @@ def rare_word(token: Token) -> bool:
     )
 
 
+def announces(text: Text, at: int) -> bool:
+    """Whether *that is*, *in other words* or the like announces a second wording here."""
+    words = [t.lower for t in text.tokens[at : at + 3]]
+    if words[:1] in (["namely"], ["i.e."], ["i.e"], ["viz."]):
+        return True
+    return words == ["in", "other", "words"] or (
+        words[:2] == ["that", "is"] and words[2:] in ([","], [":"], ["to"])
+    )
+
+
+def turn(text: Text, first: int, last: int) -> tuple[int, int] | None:
+    """Where *however*, *by contrast* or the like stands near the head of a statement."""
+    tokens = text.tokens
+    for at in range(first, min(first + 7, last)):
+        if at > first and tokens[at - 1].text != ",":
+            continue
+        words = tuple(t.lower for t in tokens[at : at + 4])
+        if words[0] in _TURNS or (at == first and words[0] in ("yet", "but")):
+            return at, at
+        for size in (2, 3, 4):
+            if words[:size] in _TURNING_PHRASES:
+                return at, at + size - 1
+    return None
+
+
 def is_plural(token: Token) -> bool:
     """Whether a noun is plural by its tag or, where it is tagged as no noun, by its ending."""
     if token.tag in ("NNS", "NNPS"):
@@ -83,6 +123,13 @@ def opens_sentence(text: Text, at: int) -> bool:
     """Whether only articles and marks stand before a token in its sentence."""
     first = text.sentences[text.tokens[at].sent].first
     return all(t.is_punct or t.pos == "DET" for t in text.tokens[first:at])
+
+
+def opens_clause(text: Text, comma: int) -> bool:
+    """Whether a comma is the first after an opening clause ("Whereas ..., | ...")."""
+    first = text.sentences[text.tokens[comma].sent].first
+    opening = text.tokens[first].lower in _SUBORDINATORS
+    return opening and not any(t.text == "," for t in text.tokens[first:comma])
 
 
 def rare_noun(text: Text, at: int) -> tuple[int, int] | None:
@@ -113,6 +160,9 @@ def described(text: Text, first: int, limit: int) -> tuple[Token, bool] | None:
     """
     tokens = text.tokens
     opening = tokens[first]
+    if opening.lower == "one" and tokens[first + 1].lower == "of":
+        told = described(text, first + 2, limit)  # "one of the small leaves that ..."
+        return told if told is not None and told[1] and is_plural(told[0]) else None
     if opening.lower in _PEOPLE:
         clause = first + 1 < limit and tokens[first + 1].lower in _RELATIVE
         return (opening, True) if clause else None
@@ -144,11 +194,23 @@ def described(text: Text, first: int, limit: int) -> tuple[Token, bool] | None:
         return None
     if not articled and not (clause and head.i - first <= 3):
         return None
-    if head.lower.endswith("ing") and (head.tag != "NN" or opening.lower == "the"):
+    doing = head.lower.endswith("ing") and (head.tag != "NN" or opening.lower == "the")
+    if doing and not _named_act(text, first, at):
         return None
     if any(t.text[:1].isupper() for t in tokens[first + 1 : at]):
         return None
     return head, clause
+
+
+def _named_act(text: Text, first: int, at: int) -> bool:
+    """Whether an *-ing* form is a noun: an article before it, *of* after it ("the keeping of")."""
+    tokens = text.tokens
+    between = tokens[first + 1 : at - 1]
+    return (
+        tokens[first].lower in _ARTICLES
+        and tokens[at].lower == "of"
+        and all(t.pos in ("ADJ", "ADV") for t in between)
+    )
 
 
 def _tells(text: Text, at: int, limit: int) -> bool:
@@ -212,6 +274,8 @@ def set_beside(text: Text, comma: int) -> tuple[tuple[int, int], Token, int, boo
         return None
     if noun.lemma == named.lemma and term[0] == term[1]:
         return None
+    if is_scene(text, first, end - 1):
+        return None
     if tokens[first].lower == "the" and noun.dep == "appos" and noun.head < term[0]:
         return None  # it renames a noun further back
     if named.text[:1].isupper():
@@ -220,11 +284,26 @@ def set_beside(text: Text, comma: int) -> tuple[tuple[int, int], Token, int, boo
         if noun.lemma in PERSONS or noun.lemma.endswith(AGENTS) or noun.lower in _PEOPLE:
             return None
     latin = zipf(named.lower) == 0 and named.lower.endswith("a")
-    if noun.lower not in _PEOPLE and is_plural(named) != is_plural(noun) and not latin:
+    plural = is_plural(noun) and tokens[first].lower != "one"
+    if noun.lower not in _PEOPLE and is_plural(named) != plural and not latin:
         return None
     if not _closed_well(text, term, comma, noun.i, end):
         return None
     return term, noun, end - 1, clause
+
+
+def is_scene(text: Text, first: int, last: int) -> bool:
+    """Whether *the* opens words that show the subject at something, not what a thing is: "she
+    scrubbed the pan, the noise of the party in her ears"."""
+    tokens = text.tokens
+    if tokens[first].lower != "the":
+        return False
+    for token in tokens[first + 1 : last + 1]:
+        if token.lower in _RELATIVE:
+            return False
+        if token.lower in _OWNERS and tokens[token.i - 1].lower in _WHERE:
+            return True
+    return False
 
 
 def _closes(text: Text, first: int, at: int) -> bool:

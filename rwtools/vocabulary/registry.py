@@ -7,6 +7,7 @@ import re
 from rwtools.clue import Clue, Span, in_order
 from rwtools.errors import InputError
 from rwtools.text import Text
+from rwtools.vocabulary.fallback import decided
 from rwtools.vocabulary.model import Gloss, Way, to_clue
 from rwtools.vocabulary.view import View
 from rwtools.vocabulary.ways import (
@@ -35,7 +36,7 @@ def _words(words: str) -> frozenset[str]:
 
 
 WAYS: tuple[Way, ...] = (
-    Way("meaning-apposition", _words(","), apposition.find),
+    Way("meaning-apposition", _words(", ( \u2014 \u2013 -- ---"), apposition.find),
     Way("meaning-or", _words("or"), or_restatement.find),
     Way("meaning-that-is", _words("that other namely i.e. i.e viz."), that_is.find),
     Way(
@@ -65,7 +66,7 @@ WAYS: tuple[Way, ...] = (
         "meaning-opposite",
         _words(
             "unlike but far rather instead whereas while although though however conversely yet "
-            "contrast hand"
+            "contrast contrary hand once formerly despite spite"
         ),
         opposite.find,
     ),
@@ -90,18 +91,10 @@ def _glosses(view: View) -> list[tuple[str, Gloss]]:
                 continue
             if gloss.term.overlaps(gloss.gloss):
                 continue
-            found.setdefault((way.id, gloss.term, gloss.gloss), (way.id, gloss))
+            key = (way.id, gloss.term, gloss.gloss)
+            if key not in found or (found[key][1].loose and not gloss.loose):
+                found[key] = (way.id, gloss)
     return list(found.values())
-
-
-_NEIGHBOURS = frozenset({"rest", "lead-up", "next", "same-thing", "further"})
-
-
-def _decided(glosses: list[tuple[str, Gloss]]) -> list[tuple[str, Gloss]]:
-    """Without mere neighbours, where something beside a word gives its meaning for certain."""
-    if all(gloss.loose for _, gloss in glosses):
-        return glosses
-    return [g for g in glosses if g[1].variant not in _NEIGHBOURS]
 
 
 def _mentions(text: Text, target: str | tuple[int, int]) -> tuple[Span, ...]:
@@ -139,14 +132,15 @@ def find(
     Without a target, only words that a learner is likely not to know are shown
     (``familiarity.UNFAMILIAR_BELOW``; ``all_words`` shows every one), and only ties that hold by
     themselves. A target, words of the passage or their offsets, is examined whatever its
-    frequency, at each of its mentions, and looser ties are given too.
+    frequency, at each of its mentions, and looser ties are given too; where the passage gives
+    nothing plain, the words beside it that its meaning must fit.
     Raises `InputError` where the target is not in the passage.
     """
     targets = None if target is None else _mentions(text, target)
     view = View(text, targets=targets, all_words=all_words)
     return in_order(
         to_clue(rule, text, gloss, at=_asked_in(gloss.term, targets))
-        for rule, gloss in _decided(_glosses(view))
+        for rule, gloss in decided(text, _glosses(view), targets)
     )
 
 

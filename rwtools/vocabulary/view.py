@@ -41,8 +41,9 @@ class View:
         """Indices of these tokens, in reading order."""
         return sorted(i for word in words for i in self.places.get(word, ()))
 
-    def wants(self, first: int, last: int) -> bool:
-        """Whether tokens ``first..last`` hold a word that is asked about."""
+    def wants(self, first: int, last: int, *, below: float = UNFAMILIAR_BELOW) -> bool:
+        """Whether tokens ``first..last`` hold a word that is asked about, or, where nobody asks,
+        a word rarer than ``below`` (Zipf)."""
         tokens = self.text.tokens[first : last + 1]
         if not tokens:
             return False
@@ -58,7 +59,7 @@ class View:
             return False
         if any(c.isdigit() or c in ".@/" for t in words for c in t.text):
             return False
-        return self.all_words or rarity(self.text, first, last) < UNFAMILIAR_BELOW
+        return self.all_words or rarity(self.text, first, last) < below
 
     def wants_short_form(self, at: int) -> bool:
         """Whether a short form such as *CNS* is asked about: its capitals make it no name."""

@@ -63,6 +63,58 @@ def test_a_target_outside_the_passage_is_one_clear_line(target):
     assert error.value.field == "target"
 
 
+NOTHING_PLAIN = [
+    ("Heat the pan. Then wait. The tepid milk is ready.", "tepid", "milk is ready"),
+    ("She bought a trowel, a rake, and a spade.", "trowel", "a rake, and a spade"),
+    ("The mayor of the town chose a new steward.", "steward", "The mayor of the town chose"),
+    ("On the knoll, the wind had felled an elm.", "knoll", "the wind had felled an elm"),
+]
+
+
+@pytest.mark.parametrize(("passage", "target", "beside"), NOTHING_PLAIN)
+def test_where_nothing_is_plain_the_nearest_words_come_first_and_it_is_said(
+    passage, target, beside
+):
+    first = find(parse(passage), target=target)[0]
+    assert gloss(first) == beside
+    assert "does not explain" in first.explanation
+    assert first.confidence < 0.3
+
+
+def test_a_sure_meaning_makes_neighbours_and_turns_idle():
+    text = parse(
+        "The axolotl shows neoteny, the keeping of young features in an adult animal. However, "
+        "most other salamanders lose their gills and leave the water."
+    )
+    assert [c.label for c in find(text, target="neoteny")] == ["definition"]
+
+
+def test_a_description_makes_the_rest_of_the_sentence_idle():
+    clues = find(parse("A tepid soup, neither hot nor cold, pleases nobody."), target="tepid")
+    assert [gloss(c) for c in clues] == ["neither hot nor cold"]
+
+
+def test_a_tie_with_a_relation_is_told_once():
+    text = parse("Because the glue is so viscous, it takes an hour to flow out of the jar.")
+    assert [c.label for c in find(text, target="viscous")] == ["cause"]
+
+
+def test_a_plainly_told_word_is_shown_though_it_is_not_rare():
+    text = parse("She paid a deposit, that is, a part of the price, in May.")
+    assert zipf("deposit") > UNFAMILIAR_BELOW
+    assert [(c.quote, gloss(c)) for c in find(text)] == [("deposit", "a part of the price")]
+    text = parse("The treaty was void; in other words, it bound nobody.")
+    assert find(text) == []
+    assert "void" in quotes(find(text, all_words=True))
+
+
+def test_the_meanings_of_one_word_stand_surest_first():
+    text = parse("The dog was docile and obedient, and even small children could lead it.")
+    shares = [c.confidence for c in find(text, target="docile")]
+    assert len(shares) == 2
+    assert shares == sorted(shares, reverse=True)
+
+
 def test_names_are_left_out():
     assert find(parse("We met Orla Venn, a baker from the coast, at the inn.")) == []
     assert find(parse("They sailed to Ollabrook, a small town by the sea.")) == []

@@ -10,17 +10,18 @@ from rwtools.vocabulary.by_words import (
     MEASURES,
     PERSONS,
     TENSED,
-    after_be,
+    is_scene,
+    opens_clause,
     opens_sentence,
     rare_word,
     set_beside,
 )
-from rwtools.vocabulary.familiarity import is_name, rarity
+from rwtools.vocabulary.describing import descriptions
+from rwtools.vocabulary.familiarity import is_name, rarity, zipf
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
     VAGUE,
     agree,
-    closing,
     core,
     is_list,
     noun_phrase,
@@ -34,19 +35,23 @@ from rwtools.vocabulary.view import View
 _CLOSERS = frozenset({",", ".", ";", ":", "?", "!", ")", "\u2014", "--", "\u2013", '"', "''"})
 _QUOTES = frozenset({'"', "''", "\u201d", "\u2019"})
 _OPENING_QUOTES = frozenset({'"', "``", "\u201c", "\u2018"})
+_NAMING = frozenset({"call", "term", "name", "dub"})
 _ARTICLES = frozenset({"a", "an", "the", "any", "one"})
 
 
 def find(view: View) -> Iterator[Gloss]:
-    """A noun phrase right after a comma after a noun, closed by a mark, outside lists."""
+    """A noun phrase right after a comma after a noun, closed by a mark, outside lists; words that
+    describe, after any mark."""
     text, tokens = view.text, view.text.tokens
+    yield from descriptions(view)
     for comma in view.at(","):
         if comma < 1 or comma + 2 >= len(tokens) or tokens[comma - 1].is_punct:
             continue
         if _ends_speech(text, comma):
             continue
-        yield from _description(view, comma)
         beside = set_beside(text, comma)
+        if beside is not None:
+            beside = (_named(text, beside[0]), *beside[1:])
         if beside is not None and (view.wants(*beside[0]) or _opens(view, beside[0])):
             yield Gloss(
                 span(text, *beside[0]),
@@ -74,6 +79,17 @@ def _way(text: Text, term: tuple[int, int]) -> str:
     """A thing gets a second name, a quality a description."""
     named = text.tokens[term[1]]
     return "quality" if named.pos == "ADJ" or named.dep == "acomp" else "after"
+
+
+def _named(text: Text, term: tuple[int, int]) -> tuple[int, int]:
+    """The name alone where a verb gives it to a thing: "call this trait | neoteny"."""
+    noun = text.tokens[term[1]]
+    pointer = text.child(noun.i, "det")
+    given = text.tokens[noun.head].lemma in _NAMING and noun.dep in ("dobj", "oprd")
+    common = all(zipf(t.lower) > zipf(noun.lower) for t in text.tokens[term[0] : term[1]])
+    if given and pointer is not None and rare_word(noun) and common:
+        return term[1], term[1]
+    return term
 
 
 def _opens(view: View, term: tuple[int, int]) -> bool:
@@ -141,6 +157,8 @@ def _set_beside(text: Text, comma: int, noun: Token, term: tuple[int, int], last
         return False  # a phrase before the clause: "floating within the fluid, the embryo ..."
     if after is not None and after.text not in _CLOSERS:
         return False
+    if opens_clause(text, comma) and tokens[last + 1 : last + 2] and tokens[last + 1].text != ",":
+        return False  # "Whereas the first was terse, the second rambles on."
     follows = [t.lower for t in tokens[last + 1 : last + 3]]
     if follows in ([",", "and"], [",", "or"], [",", "but"]):
         return False
@@ -188,12 +206,17 @@ def _listed(text: Text, comma: int, noun: Token, term: tuple[int, int]) -> bool:
 def _says_what(text: Text, noun: Token, first: int, last: int, term: tuple[int, int]) -> bool:
     """Whether the phrase can say what the term is."""
     opening = text.tokens[first]
-    if noun.lemma in MEASURES or noun.lemma in VAGUE or is_name(text, text.tokens[term[1]]):
+    if (
+        noun.lemma in MEASURES
+        or noun.lemma in VAGUE
+        or noun.lemma == "one"
+        or is_name(text, text.tokens[term[1]])
+    ):
         return False
     named = text.tokens[term[1]].lemma
     if any(t.lemma == named and t.i != noun.i for t in text.tokens[first : last + 1]):
         return False
-    if opening.lower == "the" and _doing(text, noun):
+    if is_scene(text, first, last) or (opening.lower == "the" and _doing(text, noun)):
         return False  # "to a halt, the wheel pointing at him": no name for it
     if len(words_in(text, first, last)) < 2 or text.tokens[term[1]].dep == "conj":
         return False
@@ -220,68 +243,12 @@ def _says_what(text: Text, noun: Token, first: int, last: int, term: tuple[int, 
     )
 
 
-def _description(view: View, comma: int) -> Iterator[Gloss]:
-    """Words between commas that describe: "laconic, using few words", "arid, so dry that ..."."""
-    text, tokens = view.text, view.text.tokens
-    opening, before = tokens[comma + 1], tokens[comma - 1]
-    may = opening.lower in ("so", "as", "too") or opening.tag in ("VBG", "VBN")
-    if not may and opening.pos != "ADJ":
-        return
-    end = closing(text, comma + 1, frozenset({",", ";", "\u2014", "--", "\u2013"}))
-    if end - comma < 3 or opening.sent != before.sent:
-        return
-    degree = opening.lower in ("so", "as") and tokens[comma + 2].pos in ("ADJ", "ADV")
-    degree = degree and tokens[comma + 2].lower != "well"
-    again = degree and any(t.lower in ("that", "as") for t in tokens[comma + 3 : end])
-    doing = opening.tag in ("VBG", "VBN") and not opening.is_blank
-    phrase = opening.pos == "ADJ" or opening.lower == "too"
-    if not (again or doing or phrase):
-        return
-    for token in _described_words(text, comma):
-        if not view.wants(token.i, token.i):
-            continue
-        near = token.i == comma - 1 and after_be(text, token.i)
-        sure = again and (token.is_blank or rare_word(token))
-        to_noun = opening.pos == "ADJ" and tokens[comma + 2].pos in ("PART", "ADP")
-        same = near and rare_word(token) and end < len(tokens) and tokens[end].text != ","
-        doing = opening.tag == "VBG" and opening.lower != "according"
-        if same and (to_noun or (doing and token.pos in ("ADJ", "NOUN"))):
-            yield Gloss(
-                text.span(token.i, token.i),
-                span(text, comma + 1, end - 1),
-                "restatement",
-                "description",
-                cue=text.span(comma, comma),
-            )
-            continue
-        sure = sure and (near or before.pos == "NOUN" or token.pos == "ADJ")
-        if doing and not near and not view.asked:
-            continue
-        yield Gloss(
-            text.span(token.i, token.i),
-            span(text, comma + 1, end - 1),
-            "restatement",
-            "degree" if again else "description",
-            cue=text.span(comma, comma),
-            loose=not sure,
-        )
-
-
-def _described_words(text: Text, comma: int) -> list[Token]:
-    """The adjective or verb before a comma, or those before the noun there."""
-    tokens = text.tokens
-    before = tokens[comma - 1]
-    if before.pos == "NOUN" and not after_be(text, before.i):
-        first = core(text, before.i)[0]
-        inside = tokens[first : comma - 1]
-        return [t for t in inside if t.pos in ("ADJ", "VERB") or t.is_blank]
-    return [] if before.is_punct else [before]
-
-
 def _doing(text: Text, noun: Token) -> bool:
-    """Whether an *-ing* form hangs on a noun."""
+    """Whether an *-ing* form hangs on a noun; before *of* it is a noun ("the keeping of")."""
     after = [text.tokens[i] for i in text.subtree(noun.i) if i > noun.i]
-    return bool(after) and (after[0].tag == "VBG" or noun.lower.endswith("ing"))
+    if not after or after[0].tag == "VBG":
+        return bool(after)
+    return noun.lower.endswith("ing") and after[0].lower != "of"
 
 
 def _names_it(text: Text, noun: Token) -> bool:

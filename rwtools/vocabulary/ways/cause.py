@@ -4,13 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from rwtools.vocabulary.by_words import after_be
+from rwtools.text import Text
+from rwtools.vocabulary.by_words import TENSED, after_be
 from rwtools.vocabulary.familiarity import CONTENT, is_name
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import closing, has_content, is_clause, span
 from rwtools.vocabulary.view import View
 
 _STOPS = frozenset({";", ":", "\u2014", "--", "\u2013"})
+_BE = frozenset({"is", "are", "was", "were", "became", "seemed", "grew"})
+_CLAUSE_OPENERS = frozenset(
+    "i you he she it we they nobody no one everyone everybody nothing his her its their my our "
+    "your the a an even not no hardly".split()
+)
+_CONTENT_NOUNS = frozenset(
+    "idea fact claim belief notion view thought hope fear news theory possibility feeling "
+    "suspicion conviction rumor rumour argument chance evidence assumption".split()
+)
+_OF_CONTENT = frozenset("proud glad happy sure certain afraid sorry aware confident".split())
 _RESULT = frozenset({"therefore", "consequently", "thus", "hence", "accordingly"})
 
 
@@ -39,16 +50,24 @@ def _so_that(view: View) -> Iterator[Gloss]:
         )
         if word is None or (tokens[at].lower == "so" and word.i != at + 1):
             continue
-        limit = min(text.sentences[word.sent].last, word.i + 8)
+        turned = _is_turned(text, at, word.i)
+        limit = min(text.sentences[word.sent].last, word.i + (14 if turned else 8))
         that = next((i for i in range(word.i + 1, limit) if tokens[i].lower == "that"), None)
-        if that is None or tokens[that].tag in ("WDT", "DT"):
+        if that is None or (tokens[that].tag in ("WDT", "DT") and not _own_subject(text, that)):
             continue
-        if not view.asked and tokens[at].lower == "so" and that > word.i + 1:
+        inside = tokens[word.i + 1 + turned : that]
+        of_it = turned or not inside or inside[0].pos == "ADP" or tokens[at].lower == "such"
+        if not view.asked and not of_it:
             continue
-        if any(t.is_punct or t.pos in ("VERB", "AUX") for t in tokens[word.i + 1 : that]):
+        if any(t.is_punct or t.pos in ("VERB", "AUX") for t in inside):
             continue
-        end = closing(text, that + 1, _STOPS)
-        if end > that + 1 and is_clause(text, that + 1, end - 1):
+        if inside and (inside[-1].lemma in _CONTENT_NOUNS or word.lemma in _OF_CONTENT):
+            continue  # "so fond of the idea that ...", "so proud of her that ...": no effect
+        end = _effect_end(text, that + 1)
+        told = end > that + 1 and (
+            is_clause(text, that + 1, end - 1) or _own_subject(text, that, end)
+        )
+        if told:
             yield Gloss(
                 text.span(word.i, word.i),
                 span(text, that + 1, end - 1),
@@ -56,6 +75,35 @@ def _so_that(view: View) -> Iterator[Gloss]:
                 "so-that",
                 cue=text.span(at, at),
             )
+
+
+def _is_turned(text: Text, at: int, word: int) -> bool:
+    """Whether the verb stands before its subject: "So frugal was she that ..."."""
+    tokens = text.tokens
+    if word + 1 >= len(tokens) or tokens[at].lower != "so":
+        return False
+    opens = at == text.sentences[tokens[at].sent].first or tokens[at - 1].is_punct
+    return opens and tokens[word + 1].lower in _BE
+
+
+def _own_subject(text: Text, that: int, end: int | None = None) -> bool:
+    """Whether *that* opens a clause with a subject of its own, by its words: it is no *which*."""
+    tokens = text.tokens
+    last = text.sentences[tokens[that].sent].last if end is None else end
+    after = tokens[that + 1 : last]
+    if not after or after[0].lower not in _CLAUSE_OPENERS:
+        return False
+    return any(t.tag in TENSED for t in after[1:8])
+
+
+def _effect_end(text: Text, first: int) -> int:
+    """The end of the effect: a comma with *and*, *but* or *yet* and a new subject closes it too."""
+    tokens = text.tokens
+    end = closing(text, first, _STOPS)
+    for at in range(first + 2, end - 2):
+        if tokens[at].text == "," and tokens[at + 1].lower in ("but", "yet"):
+            return at
+    return end
 
 
 def _for(view: View) -> Iterator[Gloss]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from rwtools.clue import Span
 from rwtools.text import Sentence, Text, Token
-from rwtools.vocabulary.by_words import TENSED, after_be
+from rwtools.vocabulary.by_words import TENSED, after_be, announces, turn
 from rwtools.vocabulary.familiarity import is_name, zipf
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
@@ -150,8 +150,9 @@ def _around(
     if alone:
         return
     after = text.sentences[sentence.index + 1]
-    if text.tokens[after.first].lower in _TURNS:
-        return
+    turns = turn(text, after.first, after.last) or text.tokens[after.first].lower in _TURNS
+    if turns or announces(text, after.first):
+        return  # a turn helps as a contrast only; another way finds what is announced
     tie = _tie(text, sentence, after)
     quality = after_be(text, token.i) or is_quality(text, token)
     if tie is None:
@@ -171,6 +172,10 @@ def _rest(text: Text, sentence: Sentence, token: Token) -> int | None:
     for at in range(token.i + 1, min(token.i + 12, sentence.last - 3)):
         if tokens[at].text in _MARKS:
             first = at + 1
+            if announces(text, first):
+                return None
+            if tokens[first].lower == "and" and not _goes_on(text, first, sentence.last):
+                continue
             if tokens[first].lower in _AGAIN or tokens[first].tag in _GOES_ON:
                 return first
             if tokens[at].text != ",":
@@ -180,6 +185,12 @@ def _rest(text: Text, sentence: Sentence, token: Token) -> int | None:
         elif tokens[at].lower == "and" and tokens[at + 1].tag in TENSED:
             return at + 1
     return None
+
+
+def _goes_on(text: Text, at: int, limit: int) -> bool:
+    """Whether *and* opens a statement, not the last item of a list."""
+    end = next((i for i in range(at + 1, limit) if text.tokens[i].text in _MARKS), limit)
+    return end - at > 3 and any(t.tag in TENSED for t in text.tokens[at + 1 : end])
 
 
 def _tie(text: Text, before: Sentence, after: Sentence) -> Span | None:

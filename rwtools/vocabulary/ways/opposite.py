@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 from rwtools.text import Text, Token
+from rwtools.vocabulary.by_words import turn
 from rwtools.vocabulary.familiarity import CONTENT, is_name
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
@@ -12,6 +14,7 @@ from rwtools.vocabulary.phrases import (
     closing,
     fits_class,
     has_content,
+    is_clause,
     is_quality,
     noun_phrase,
     span,
@@ -20,7 +23,6 @@ from rwtools.vocabulary.view import View
 
 _STOPS = frozenset({";", ":", "\u2014", "--", "\u2013"})
 _LINKS = frozenset({"whereas", "while", "although", "though"})
-_OPENERS = frozenset({"however", "instead", "conversely", "yet", "but"})
 
 
 # Adjectives with these endings mostly sort things into classes ("geometric isomers") and have no
@@ -35,6 +37,8 @@ def find(view: View) -> Iterator[Gloss]:
     yield from _rather_than(view)
     yield from _far_from(view)
     yield from _two_clauses(view)
+    yield from _once_now(view)
+    yield from _despite(view)
     yield from _next_sentence(view)
 
 
@@ -97,9 +101,8 @@ def _predicate(text: Text, first: int, last: int) -> tuple[int, int] | None:
     """From the verb of the first clause in a stretch to the stretch's end, subject left out."""
     for token in text.tokens[first : last + 1]:
         if token.dep in SUBJECTS and first <= token.head <= last and token.i < token.head:
-            start = token.i + 1
-            members = text.subtree(token.i)
-            start = max(start, members[-1] + 1)
+            members = [i for i in text.subtree(token.i) if i < token.head]
+            start = max(token.i, *members) + 1
             return (start, last) if start <= last else None
     return None
 
@@ -250,23 +253,69 @@ def _is_short_quality(text: Text, first: int, last: int) -> bool:
     return len(stretch) <= 6 and any(t.dep == "acomp" for t in stretch)
 
 
-def _next_sentence(view: View) -> Iterator[Gloss]:
-    """*However*, *by contrast*, *on the other hand* between two sentences: only where asked."""
+def _once_now(view: View) -> Iterator[Gloss]:
+    """ "Once an affluent port, it is now a poor village": what was and what is."""
+    text, tokens = view.text, view.text.tokens
+    for now in view.at("now"):
+        sentence = text.sentences[tokens[now].sent]
+        before = range(sentence.first, now)
+        once = next((i for i in before if tokens[i].lower in ("once", "formerly")), None)
+        if once is None:
+            continue
+        end = next(
+            (i for i in range(once + 1, now) if tokens[i].is_punct or tokens[i].lower == "but"), now
+        )
+        was, is_ = (once + 1, end - 1), (now + 1, closing(text, now + 1, _STOPS | {","}) - 1)
+        own_clause = end == now or is_clause(text, *was) or tokens[once + 1].pos == "PRON"
+        if own_clause or tokens[once - 1].lower == "at":
+            continue  # "once it had cooled, ...", "at once"
+        short = was[1] - was[0] <= 3 and is_[1] - is_[0] <= 7
+        for side, other in ((was, is_), (is_, was)):
+            yield from _emit(view, side, other, (once, once), "once-now", loose=not short)
+
+
+def _despite(view: View) -> Iterator[Gloss]:
+    """ "Despite her usual reticence, she talked for an hour": only where asked."""
     if not view.asked:
         return
     text, tokens = view.text, view.text.tokens
-    for sentence in text.sentences[1:]:
-        opening = [t.lower for t in tokens[sentence.first : sentence.first + 4]]
-        if opening[0] in _OPENERS:
+    for sentence in text.sentences:
+        opening = [t.lower for t in tokens[sentence.first : sentence.first + 3]]
+        if opening[:1] == ["despite"]:
             last = sentence.first
-        elif opening[:2] in (["in", "contrast"], ["by", "contrast"]):
-            last = sentence.first + 1
-        elif opening == ["on", "the", "other", "hand"]:
-            last = sentence.first + 3
+        elif opening == ["in", "spite", "of"]:
+            last = sentence.first + 2
         else:
             continue
-        before = text.sentences[sentence.index - 1]
-        a, b = (before.first, before.last - 1), (last + 1, sentence.last - 1)
+        comma = closing(text, last + 1, _STOPS | {","})
+        told = (comma + 1, closing(text, comma + 1, _STOPS) - 1)
+        if comma >= sentence.last - 1 or not is_clause(text, *told):
+            continue
+        told = _predicate(text, *told) or told
         cue = (sentence.first, last)
-        yield from _emit(view, a, b, cue, "sentences", loose=True)
-        yield from _emit(view, b, a, cue, "sentences", loose=True)
+        yield from _emit(view, (last + 1, comma - 1), told, cue, "despite", loose=True)
+
+
+def _next_sentence(view: View) -> Iterator[Gloss]:
+    """*However*, *by contrast*, *on the other hand* in the second of two statements: only where
+    asked."""
+    if not view.asked:
+        return
+    text, tokens = view.text, view.text.tokens
+    for sentence in text.sentences:
+        mark = closing(text, sentence.first, frozenset({";"}))
+        parts = [(sentence.first, mark - 1)]
+        if mark < sentence.last - 1 and tokens[mark].text == ";":
+            parts.append((mark + 1, closing(text, mark + 1, frozenset({";"})) - 1))
+        if sentence.index:
+            before = text.sentences[sentence.index - 1]
+            parts.insert(0, (before.first, before.last - 1))
+        for a, b in pairwise(parts):
+            cue = turn(text, *b)
+            if cue is None:
+                continue
+            begin = cue[1] + 1
+            while begin < b[1] and tokens[begin].is_punct:
+                begin += 1
+            yield from _emit(view, a, (begin, b[1]), cue, "sentences", loose=True)
+            yield from _emit(view, (begin, b[1]), a, cue, "sentences", loose=True)

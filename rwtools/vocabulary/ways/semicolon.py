@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from rwtools.text import Text
 from rwtools.vocabulary.beside_mark import spelt_out
-from rwtools.vocabulary.by_words import PERSONS, after_be
+from rwtools.vocabulary.by_words import PERSONS, after_be, announces, turn
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import closing, is_clause
 from rwtools.vocabulary.view import View
@@ -22,7 +22,9 @@ def find(view: View) -> Iterator[Gloss]:
     text, tokens = view.text, view.text.tokens
     for at in view.at(";"):
         end = closing(text, at + 1, frozenset({";"}))
-        if end <= at + 1 or tokens[at + 1].sent != tokens[at].sent:
+        if end <= at + 1 or tokens[at + 1].sent != tokens[at].sent or announces(text, at + 1):
+            continue
+        if turn(text, at + 1, end) is not None:
             continue
         if tokens[at + 1].lower not in _TURNS and is_clause(text, at + 1, end - 1):
             if not view.asked and not _spells_out(text, at, end):

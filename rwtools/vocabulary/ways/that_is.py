@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from rwtools.text import Text
-from rwtools.vocabulary.by_words import rare_word
+from rwtools.text import Text, Token
+from rwtools.vocabulary.by_words import MEASURES, TENSED, after_be, rare_word
 from rwtools.vocabulary.familiarity import CONTENT, is_name, rarity
 from rwtools.vocabulary.model import Gloss
 from rwtools.vocabulary.phrases import (
+    NOMINAL,
     SUBJECTS,
     best_phrase,
     closing,
@@ -23,6 +24,9 @@ from rwtools.vocabulary.view import View
 
 _FENCES = frozenset({",", ";", ":", "(", "\u2014", "--", "\u2013"})
 _STOPS = frozenset({";", ")", "\u2014", "--", "\u2013"})
+
+_ARTICLES = frozenset({"a", "an", "the"})
+_PLAINLY_TOLD_BELOW = 4.8  # a word this common is told too, where the text itself stops to tell it
 
 
 def find(view: View) -> Iterator[Gloss]:
@@ -49,8 +53,10 @@ def find(view: View) -> Iterator[Gloss]:
         head = head_of(text, begin, end - 1)
         if text.tokens[first - 1].text == "," and head is not None and head.pos == "NOUN":
             end = min(end, max(noun_phrase(text, head.i)[1], begin) + 1)
+        begin = _after_preposition(text, term, begin)
         verb = _infinitive(view, sentence.first, first - 1, begin)
         if verb is not None:
+            end = _before_main(text, begin, end)
             yield Gloss(
                 text.span(verb, verb),
                 span(text, begin, end - 1),
@@ -70,19 +76,80 @@ def find(view: View) -> Iterator[Gloss]:
             t.text[0].isdigit() or t.text[0].isupper() for t in text.tokens[begin : begin + 2]
         ):
             continue
-        if term is not None and view.wants(*term) and not clause:
+        if term is not None and not clause and _wants(view, term, first, begin):
             yield Gloss(span(text, *term), gloss, "restatement", "beside", cue=cue)
             continue
-        said = text.tokens[sentence.first : first - 1]
-        words = [t for t in said if t.pos in CONTENT and view.wants(t.i, t.i)]
-        if not view.asked and words:
-            words = words[-1:]
-        for token in words:
-            near = first - 1 - token.i <= 4 and clause and rare_word(token)
-            near = near and text.tokens[first].lower in ("that", "in")
-            near = near and not any(t.dep == "neg" for t in said)
-            here = text.span(token.i, token.i)
-            yield Gloss(here, gloss, "restatement", "sentence", cue=cue, loose=not near)
+        yield from _statement(view, (first, last), (begin, end - 1), clause=clause)
+
+
+def _statement(
+    view: View, cue: tuple[int, int], gloss: tuple[int, int], *, clause: bool
+) -> Iterator[Gloss]:
+    """The second wording says the statement again: for the words that state it ("The judges were
+    sceptical of the log; that is, they doubted it")."""
+    text, fence = view.text, cue[0] - 1
+    opening = text.tokens[cue[0]].lower
+    said = text.tokens[text.sentences[text.tokens[fence].sent].first : fence]
+    words = [t for t in said if t.pos in CONTENT and view.wants(t.i, t.i)]
+    points = [t for t in words if _is_point(text, t, fence)]
+    if not view.asked and words:
+        words = points[-1:] or words[-1:]
+    denied = any(t.dep == "neg" for t in said)
+    for token in words:
+        point = token in points
+        near = clause and (rare_word(token) or (view.all_words and point))
+        near = near and (point or fence - token.i <= 4)
+        yield Gloss(
+            text.span(token.i, token.i),
+            span(text, *gloss),
+            "restatement",
+            "sentence",
+            cue=text.span(*cue),
+            loose=not near or denied or opening not in ("that", "in"),
+        )
+
+
+def _after_preposition(text: Text, term: tuple[int, int] | None, begin: int) -> int:
+    """The first word after a preposition that stands before the term too: "to a simmer, that is,
+    to | the point"."""
+    tokens = text.tokens
+    if term is None or tokens[begin].pos not in ("ADP", "PART"):
+        return begin
+    link = tokens[tokens[term[1]].head]
+    again = link.lower == tokens[begin].lower and link.i < term[0]
+    opened = tokens[begin + 1].pos in ("DET", "PRON", "ADJ", "NOUN", "NUM")
+    return begin + 1 if again and opened else begin
+
+
+def _wants(view: View, term: tuple[int, int], cue: int, begin: int) -> bool:
+    """Whether a term is asked about, or an article after *that is* opens a phrase which plainly
+    says what it is: then it may be a commoner word."""
+    tokens = view.text.tokens
+    if view.wants(*term):
+        return True
+    noun = tokens[term[1]]
+    link = tokens[noun.head]
+    if noun.dep == "pobj" and tokens[link.head].pos in NOMINAL:
+        return False  # "a lender on the right side, that is, a bank": it may rename the first noun
+    plain = tokens[cue].lower in ("that", "in") and tokens[begin].lower in _ARTICLES
+    plain = plain and noun.pos == "NOUN" and term[0] == term[1]
+    told = next((t for t in tokens[begin : begin + 6] if t.pos == "NOUN"), None)
+    plain = plain and told is not None and told.lemma not in MEASURES | {"whole"}
+    return plain and view.wants(*term, below=_PLAINLY_TOLD_BELOW)
+
+
+def _is_point(text: Text, token: Token, fence: int) -> bool:
+    """Whether a clause states this quality; only what it is about follows ("wary of it")."""
+    tokens = text.tokens
+    behind = tokens[token.i + 1 : fence]
+    if any(t.is_punct for t in behind) or (behind and behind[0].pos != "ADP"):
+        return False
+    if any(t.tag in TENSED for t in behind):
+        return False
+    at = token.i - 1
+    if tokens[at].lower in ("first", "last", "once", "times") and tokens[at - 1].lower == "at":
+        at -= 2
+    return after_be(text, at + 1)
 
 
 def _infinitive(view: View, first: int, last: int, begin: int) -> int | None:
@@ -96,6 +163,13 @@ def _infinitive(view: View, first: int, last: int, begin: int) -> int | None:
         if t.tag == "VB" and tokens[t.i - 1].lower == "to" and view.wants(t.i, t.i)
     ]
     return verbs[-1] if verbs else None
+
+
+def _before_main(text: Text, begin: int, end: int) -> int:
+    """The comma before the main clause, where a phrase opens the sentence ("To placate them, that
+    is, to calm them, | he paid")."""
+    comma = next((i for i in range(begin + 1, end) if text.tokens[i].text == ","), end)
+    return comma if comma < end and is_clause(text, comma + 1, end - 1) else end
 
 
 def _end(text: Text, begin: int, opened_by: str) -> int:
@@ -184,5 +258,8 @@ def _whole_sentence(view: View, first: int, last: int, begin: int) -> Iterator[G
     for token in words:
         if any(t.lemma == token.lemma for t in text.tokens[begin : text.sentences[index].last]):
             continue
+        sure = rare_word(token) and _is_point(text, token, before.last - 1)
+        sure = sure and text.tokens[begin].lower in ("he", "she", "it", "they", "nobody", "no")
+        sure = sure and not any(t.dep == "neg" for t in text.sentence_tokens(before))
         here = text.span(token.i, token.i)
-        yield Gloss(here, gloss, "restatement", "sentence", cue=cue, loose=True)
+        yield Gloss(here, gloss, "restatement", "sentence", cue=cue, loose=not sure)
