@@ -375,7 +375,7 @@ def test_the_public_function_takes_records_and_a_file(tmp_path) -> None:
     items = [item("a").model_dump(exclude_none=True)]
     report = rwtools.grade(items, answers, explain=from_rationale)
     assert report.learners[0].misses[0]["choice"] == "B"
-    with pytest.raises(rwtools.RwtoolsError, match=r"cannot be read"):
+    with pytest.raises(rwtools.RwtoolsError, match=r"there is no such file"):
         rwtools.grade(items, tmp_path / "none.csv")
     with pytest.raises(rwtools.RwtoolsError, match=r"two items have the same id"):
         rwtools.grade(items * 2, answers)
