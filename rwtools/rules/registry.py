@@ -34,7 +34,7 @@ from rwtools.rules.punctuation import (
     series_comma,
     unpaired_interruption,
 )
-from rwtools.text import Text
+from rwtools.text import LONG, Text
 
 __all__ = ["RULES", "check"]
 
@@ -70,4 +70,25 @@ RULES: tuple[Rule, ...] = (
 
 def check(text: Text) -> list[Clue]:
     """Every place where a rule of punctuation or grammar holds or is broken, in reading order."""
-    return in_order(to_clue(rule.id, text, found) for rule in RULES for found in rule.find(text))
+    found = (to_clue(rule.id, text, found) for rule in RULES for found in rule.find(text))
+    cut = _cut_parts(text)
+    if not cut:
+        return in_order(found)
+    return in_order(
+        clue
+        for clue in found
+        if clue.label != "fault" or not any(a <= clue.start <= b for a, b in cut)
+    )
+
+
+def _cut_parts(text: Text) -> list[tuple[int, int]]:
+    """Parts of sentences too long for the parser: where they end nobody knows, so no alarm there
+    would be sure."""
+    found: list[tuple[int, int]] = []
+    goes_on = False
+    for sentence in text.sentences:
+        long = sentence.last - sentence.first >= LONG
+        if long or goes_on:
+            found.append((sentence.start, sentence.end))
+        goes_on = long
+    return found
