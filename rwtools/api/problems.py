@@ -12,6 +12,7 @@ from starlette.exceptions import HTTPException
 
 from rwtools.api.encoding import Json
 from rwtools.errors import InputError, RwtoolsError
+from rwtools.items.model import plain
 
 __all__ = ["BusyError", "ProblemError", "TooSlowError", "install", "problem"]
 
@@ -69,7 +70,21 @@ def problem(
 
 def _field(place: Sequence[str | int]) -> str:
     """A field's path, without the part of the request that FastAPI puts first."""
-    return ".".join(str(part) for part in place[place[0] in ("body", "query") :])
+    return ".".join(str(part) for part in place[bool(place) and place[0] in ("body", "query") :])
+
+
+def _told(error: Any) -> dict[str, str]:
+    """A validation error in plain words, with its field."""
+    kind, field = error["type"], _field(error["loc"])
+    if kind == "json_invalid":
+        why = error.get("ctx", {}).get("error", "it cannot be read")
+        return {"field": "", "detail": f"The body of the request is not JSON: {why}."}
+    if not field and kind in ("dict_type", "model_type", "model_attributes_type"):
+        return {
+            "field": "",
+            "detail": "The body of the request must be a JSON object, sent as application/json.",
+        }
+    return {"field": field, "detail": plain(error)}
 
 
 def install(app: FastAPI) -> None:
@@ -90,19 +105,16 @@ def install(app: FastAPI) -> None:
 
     @app.exception_handler(RequestValidationError)
     async def _validation(_: Request, error: RequestValidationError) -> Json:
-        found = [
-            {
-                "field": _field(e["loc"]),
-                "detail": str(e["msg"]),
-            }
-            for e in error.errors()
-        ]
+        found = [_told(e) for e in error.errors()]
         first = found[0]
         return problem(422, first["detail"], field=first["field"] or None, errors=found[:20])
 
     @app.exception_handler(HTTPException)
     async def _http(_: Request, error: HTTPException) -> Json:
-        response = problem(error.status_code, str(error.detail))
+        detail = str(error.detail)
+        if (error.status_code, detail) == (404, "Not Found"):
+            detail = "There is nothing at this path."
+        response = problem(error.status_code, detail)
         response.headers.update(error.headers or {})
         return response
 

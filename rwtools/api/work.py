@@ -1,6 +1,7 @@
 """Lanes for language work: one thread each, so many pieces waiting, no more.
 
-Single passages have a lane of their own, so that they do not wait behind long batches. A lane has
+Single passages have a lane of their own, so that they do not wait behind long batches, and large
+passages another, so that small ones do not wait behind them. A lane has
 one thread because Python runs one at a time anyway: two that take turns make both callers wait for
 both. More processes (``--workers``) use more cores.
 """
@@ -15,6 +16,9 @@ from typing import ParamSpec, TypeVar
 from rwtools.api.problems import BusyError, TooSlowError
 
 __all__ = ["Lane", "Lanes"]
+
+QUICK = 4_000
+"""Characters that a passage of the quick lane has at most; most prose takes a fifth of a second."""
 
 P = ParamSpec("P")
 T = TypeVar("T")
@@ -55,20 +59,27 @@ class Lane:
 
 
 class Lanes:
-    """``quick`` for single passages, ``long`` for everything else."""
+    """``quick`` for single passages, ``large`` for those above `QUICK` characters, ``long`` for
+    everything else."""
 
     def __init__(self, queue_limit: int, time_limit: float) -> None:
         self.quick = Lane("quick", queue_limit, time_limit)
+        self.large = Lane("large", queue_limit, time_limit)
         self.long = Lane("long", queue_limit, time_limit)
 
     @property
     def pending(self) -> int:
         """Pieces of work that wait or are in hand."""
-        return self.quick.pending + self.long.pending
+        return self.quick.pending + self.large.pending + self.long.pending
+
+    def for_passage(self, passage: str) -> Lane:
+        """The lane for a single passage."""
+        return self.quick if len(passage) <= QUICK else self.large
 
     def close(self) -> None:
         """Take no more work."""
         self.quick.close()
+        self.large.close()
         self.long.close()
 
 

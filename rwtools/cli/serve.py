@@ -28,7 +28,7 @@ def command(
     queue: Annotated[int, typer.Option(min=1, help="Requests at once; more are sent away.")] = 32,
     time_limit: Annotated[float, typer.Option(min=0.1, help="Seconds for one request.")] = 60.0,
 ) -> None:
-    """Serve the local API and its page on this computer."""
+    """Serve the local API and its page on this computer. The server keeps no data."""
     from rwtools.api.server import serve
     from rwtools.api.settings import LOOPBACK, Settings
 

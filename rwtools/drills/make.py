@@ -383,17 +383,32 @@ def _settled(
             more = items[quota[skill] : quota[skill] + missing]
             taken[skill] = taken[skill] + more
             missing -= len(more)
-    found: list[Item] = []
     for skill, items in taken.items():
         report.made[skill] += len(items)
-        letters = _letters(len(items), random.Random(f"{seed} {skill} keys"))
-        found += [reorder(item, letter) for item, letter in zip(items, letters, strict=True)]
+    # The items count too: with the seed alone, the first key of a skill would be the same letter
+    # whatever the text.
+    names = " ".join(item.id for items in taken.values() for item in items)
+    letters = _letters([len(items) for items in taken.values()], random.Random(f"{seed} {names}"))
+    return [
+        reorder(item, letter)
+        for items, keys in zip(taken.values(), letters, strict=True)
+        for item, letter in zip(items, keys, strict=True)
+    ]
+
+
+def _letters(counts: Sequence[int], rng: random.Random) -> list[list[str]]:
+    """Keys for each skill in mixed order, each letter in a quarter of the places of every skill and
+    of all together."""
+    found: list[list[str]] = []
+    spare: list[str] = []
+    for count in counts:
+        keys = list("ABCD" * (count // 4))
+        rest: list[str] = []
+        for _ in range(count % 4):
+            spare = spare or rng.sample("ABCD", 4)
+            rest.append(next(key for key in spare if key not in rest))
+            spare.remove(rest[-1])
+        keys += rest
+        rng.shuffle(keys)
+        found.append(keys)
     return found
-
-
-def _letters(count: int, rng: random.Random) -> list[str]:
-    """Keys in mixed order, each letter in a quarter of the places."""
-    found: list[str] = []
-    while len(found) < count:
-        found += rng.sample("ABCD", 4)
-    return found[:count]

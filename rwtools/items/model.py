@@ -22,6 +22,7 @@ __all__ = [
     "Solution",
     "Step",
     "Table",
+    "plain",
     "read_item",
 ]
 
@@ -192,7 +193,7 @@ def read_item(
     except ValidationError as error:
         first = error.errors()[0]
         field = ".".join(str(part) for part in first["loc"]) or None
-        raise ItemError(_plain(first), file=file, line=line, field=field) from error
+        raise ItemError(plain(first), file=file, line=line, field=field) from error
     fault = _fault(item, limit)
     if fault is not None:
         field, why = fault
@@ -200,13 +201,18 @@ def read_item(
     return item
 
 
-def _plain(error: Any) -> str:
+def plain(error: Any) -> str:
     """A validation message in plain words."""
     kind, message = error["type"], str(error["msg"])
     if kind == "missing":
         return "this field is missing"
     if kind == "extra_forbidden":
         return "there is no such field in an item"
+    if kind in ("too_short", "too_long"):
+        limits = error["ctx"]
+        bound = "at least" if kind == "too_short" else "at most"
+        number = limits["min_length" if kind == "too_short" else "max_length"]
+        return f"there must be {bound} {number} here, not {limits['actual_length']}"
     return message[:1].lower() + message[1:]
 
 

@@ -89,8 +89,14 @@ def solve(items: Iterable[Item | dict[str, Any]]) -> Iterator[Solution]:
 
 def _not_covered(item: Item) -> Solution:
     if item.skill in CORE:
-        why = "the passage has neither a blank nor a target, so there is no place for the choices"
+        finding = (
+            "The passage has neither a blank nor a target, so there is no place for the choices. "
+            "Write the blank with four underscores (____), or give the word that is asked about as "
+            "the target."
+        )
+        why = "not weighed: see the first step"
     else:
+        finding = "No signal of the passage was weighed: not covered yet."
         why = "not covered yet"
     even = round(1 / len(item.choices), 4)
     return Solution(
@@ -106,7 +112,7 @@ def _not_covered(item: Item) -> Solution:
             Step(
                 step=1,
                 action="Leave this item open.",
-                finding=f"No signal of the passage was weighed: {why}.",
+                finding=finding,
             )
         ],
     )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import gc
 import threading
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
 from rwtools.errors import ArtifactError, PassageError
@@ -83,10 +83,31 @@ def _load() -> Language:
     if not Language.has_factory("sentence_marks"):
         Language.component("sentence_marks", func=mark_boundaries)
     nlp.add_pipe("sentence_marks", before="parser")
+    nlp.tokenizer.suffix_search = _at_the_end(nlp.tokenizer.suffix_search)
     # The parser's many objects live as long as the process; looking through them for garbage again
     # and again would cost a tenth of all time.
     gc.freeze()
     return nlp
+
+
+_TAIL = 64
+
+
+def _at_the_end(search: Callable[[str], Any]) -> Callable[[str], Any]:
+    """A search for a mark at the end of a string that looks at the last characters only.
+
+    The tokenizer searches the whole of what is left for each mark that it takes off; where a text
+    is one long row of marks that took half a minute. Its patterns all stand at the end and are a
+    few characters long; one that fills the tail may be longer, so then the whole is searched.
+    """
+
+    def search_end(string: str) -> Any:
+        found = search(string[-_TAIL:])
+        if found is not None and len(string) > _TAIL and found.start() < _TAIL // 2:
+            return search(string)
+        return found
+
+    return search_end
 
 
 def parse(passage: str, *, verse: bool | None = None) -> Text:

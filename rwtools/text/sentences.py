@@ -13,7 +13,16 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from spacy.tokens import Doc
 
-__all__ = ["CLOSERS", "TERMINATORS", "mark_boundaries"]
+__all__ = ["CLOSERS", "LONG", "LONGEST", "TERMINATORS", "mark_boundaries"]
+
+LONGEST = 300
+"""Tokens that a sentence has at most. Prose stays below; a text without full stops (a row of marks,
+a transcript) is cut, so that work which grows with the square of a sentence stays small."""
+
+LONG = 200
+"""Tokens that a part cut off has at least, white space left out."""
+
+_GOOD_CUT = 60  # tokens before the limit in which a mark or *and* is looked for
 
 TERMINATORS = frozenset({".", "?", "!", "...", "…", "?!", "!?", "!!", "...."})
 CLOSERS = frozenset({'"', "'", "''", ")", "]", "}", "»"})
@@ -23,6 +32,7 @@ _SPEECH = frozenset(
     "said says asked asks cried cries called calls replied replies answered answers shouted "
     "whispered exclaimed wondered murmured added told yelled muttered demanded remarked".split()
 )
+_PARTS = frozenset({";", ":", ",", "\u2014", "--"})
 _TITLES = frozenset(
     "mr. mrs. ms. dr. prof. st. mt. rev. gen. col. lt. capt. sen. rep. gov. hon. no. vs. e.g. i.e. "
     "cf. fig. vol. p. pp. ca. c. approx. jan. feb. mar. apr. jun. jul. aug. sept. oct. nov. "
@@ -32,18 +42,38 @@ _TITLES = frozenset(
 
 def mark_boundaries(doc: Doc) -> Doc:
     """Set ``is_sent_start`` before parsing: yes, no, or (None) for the parser to decide."""
+    import numpy as np
+    from spacy.attrs import SENT_START
+
     marks = _Marks(doc)
     depth = 0
-    for i, (token, word, space) in enumerate(zip(doc, marks.words, marks.spaces, strict=True)):
-        if i:
-            token.is_sent_start = None if space else marks.boundary(i, depth)
+    starts: list[bool | None] = []
+    for i, (word, space) in enumerate(zip(marks.words, marks.spaces, strict=True)):
+        starts.append(None if space or not i else marks.boundary(i, depth))
         if space and "\n" in word:
             depth = 0
         elif word in "([":
             depth += 1
         elif word in ")]":
             depth = max(0, depth - 1)
+    _cut_long(starts, marks)
+    # All at once: to set one token's flag, spaCy looks through the whole document.
+    codes = np.array([0 if s is None else 1 if s else -1 for s in starts], dtype=np.int64)
+    if starts:
+        doc.from_array([SENT_START], codes.view(np.uint64))
     return doc
+
+
+def _cut_long(starts: list[bool | None], marks: _Marks) -> None:
+    """Put a boundary where no sentence ends for too long: behind a mark or before *and*."""
+    first = 0
+    for i, begins in enumerate(starts):
+        if begins:
+            first = i
+        elif i - first >= LONGEST and not marks.spaces[i]:
+            near = range(i, max(first, i - _GOOD_CUT), -1)
+            first = next((n for n in near if not marks.spaces[n] and marks.parts_at(n)), i)
+            starts[first] = True
 
 
 class _Marks:
@@ -54,6 +84,12 @@ class _Marks:
         self.words = [token.text for token in doc]
         self.spaces = [word.isspace() for word in self.words]
         self.gaps = [bool(token.whitespace_) for token in doc]
+        # For each token the nearest one, itself or before it, that is no closing mark: looked up,
+        # because a text may be one long row of marks.
+        self.grounds: list[int] = []
+        for i, word in enumerate(self.words):
+            closes = i > 0 and word in CLOSERS and not self.opens(i)
+            self.grounds.append(self.grounds[-1] if closes else i)
 
     def opens(self, i: int) -> bool:
         """Whether the mark at ``i`` opens a quotation or bracket: plain quotes look the same both
@@ -77,11 +113,9 @@ class _Marks:
             before -= 1
         if before < 0 or self.opens(before):
             return False
-        closed = False
-        while before > 0 and words[before] in CLOSERS and not self.opens(before):
-            closed = True
-            before -= 1
-        word, last = words[i], words[before]
+        ground = self.grounds[before]
+        closed = ground < before
+        word, last = words[i], words[ground]
         if last not in TERMINATORS and not (len(last) > 1 and last.endswith(".")):
             return False
         opening = self.opens(i)
@@ -101,6 +135,10 @@ class _Marks:
         if not capital or last.lower() in _TITLES:
             return False
         return None
+
+    def parts_at(self, i: int) -> bool:
+        """Whether a clause may begin at token ``i``: a mark stands before it, or it is *and*."""
+        return self.words[i - 1] in _PARTS or self.words[i].lower() in ("and", "but", "so")
 
     def speech_verb_follows(self, i: int) -> bool:
         """Whether a verb of saying comes within the next few words, before any mark."""

@@ -21,9 +21,10 @@ _SPACES = dict.fromkeys(
 _PLAIN = str.maketrans(_SINGLE | _DOUBLE | _DASHES | _HYPHENS | _SPACES)
 _SURROGATE = re.compile("[\ud800-\udfff]")
 _LINE_BREAK = re.compile(r"\r\n|[\n\r\u2028]")
-_PARAGRAPH = re.compile(r"(?:[^\S\r\n]*(?:\r\n|\n|\r(?!\n))){2,}|\u2029")
+# Only at the head of a run of spaces: at each space of a long run it would read the rest again.
+_PARAGRAPH = re.compile(r"(?<![^\S\r\n])(?:[^\S\r\n]*(?:\r\n|\n|\r(?!\n))){2,}|\u2029")
 _BLANK = re.compile(r"_{4,}")
-_VERSE_LINE = re.compile(r"(?<![.?!\"'])([ ]*\n[ ]*)([A-Z])(?=[a-z]*\b)(?!')")
+_VERSE_LINE = re.compile(r"(?<![.?!\"'])(\n[ ]*)([A-Z])(?=[a-z]*\b)(?!')")
 
 
 def for_parser(passage: str, *, verse: bool = False) -> str:

@@ -265,3 +265,20 @@ def test_facts(client, root):
     examples = client.get("/v1/examples").json()
     assert examples[0]["id"] == "tide-mill"
     assert all(e["passage"] for e in examples)
+
+
+def test_errors_say_in_plain_words_what_is_wrong(client, some_items):
+    head = {"content-type": "application/json"}
+    for path in ("/v1/hint", "/v1/grade"):
+        told = client.post(path, content=b"{", headers=head).json()
+        assert told["detail"].startswith("The body of the request is not JSON")
+        assert "field" not in told
+        told = client.post(path, content=b'"text"', headers=head).json()
+        assert told["detail"].startswith("The body of the request must be a JSON object")
+    told = client.post("/v1/hint", content=b"A word.", headers={"content-type": "text/plain"})
+    assert "JSON object" in told.json()["detail"]
+    item = {**some_items[0], "choices": ["one"]}
+    told = client.post("/v1/solve", json={"items": [item]}).json()
+    assert told["detail"] == "there must be at least 2 here, not 1"
+    assert told["field"] == "items.0.choices"
+    assert client.get("/v1/none").json()["detail"] == "There is nothing at this path."

@@ -14,7 +14,7 @@ from rwtools.api.app import create_app
 from rwtools.api.offsets import with_utf16
 from rwtools.api.problems import BusyError, TooSlowError
 from rwtools.api.settings import Settings
-from rwtools.api.work import Lane
+from rwtools.api.work import QUICK, Lane, Lanes
 
 HOST = "http://127.0.0.1:8765"
 
@@ -156,3 +156,11 @@ def test_a_stream_ends_with_the_problem_and_keeps_its_lines(small, monkeypatch):
     time.sleep(1)  # the slow piece of work keeps its place until it ends
     whole = small.post("/v1/hints", json={"passages": sent})
     assert whole.status_code == 503
+
+
+def test_large_passages_have_a_lane_of_their_own():
+    """One large text must not keep the small ones waiting (`rwtools.api.work`)."""
+    lanes = Lanes(queue_limit=2, time_limit=1.0)
+    assert lanes.for_passage("A word.") is lanes.quick
+    assert lanes.for_passage("x" * (QUICK + 1)) is lanes.large
+    lanes.close()

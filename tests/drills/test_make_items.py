@@ -4,13 +4,14 @@ One small run over two passages is shared by all tests of making (see `conftest.
 """
 
 import json
+import random
 from collections import Counter
 
 import pytest
 
 from rwtools import judge
 from rwtools.drills import make
-from rwtools.drills.make import MakeReport, make_items
+from rwtools.drills.make import MakeReport, _letters, _settled, make_items
 from rwtools.errors import PassageError, UsageError
 from rwtools.items.solving import solve
 from rwtools.items.vet import vet
@@ -158,3 +159,24 @@ def test_an_empty_passage():
 
 def test_an_empty_stream():
     assert make_items([]) == ([], MakeReport())
+
+
+@pytest.mark.parametrize("counts", [(2, 2, 1, 1), (1, 1, 1, 1), (40, 7, 0, 9)])
+def test_letters_are_spread_over_a_drill_and_over_each_skill(counts):
+    found = _letters(counts, random.Random("5 of them"))
+    assert [len(keys) for keys in found] == list(counts)
+    for keys in (*found, [key for part in found for key in part]):
+        seen = [keys.count(letter) for letter in "ABCD"]
+        assert max(seen) - min(seen) <= 1
+    assert found == _letters(counts, random.Random("5 of them"))
+
+
+def test_the_first_letter_of_a_skill_varies_with_text_and_seed(made_once):
+    items, _ = made_once
+    kept = {item.skill: [item] for item in items}
+    quota = dict.fromkeys(kept, 0)
+    seen = {
+        tuple(i.answer for i in _settled(dict(kept), quota, None, seed, MakeReport()))
+        for seed in range(8)
+    }
+    assert len(seen) > 4

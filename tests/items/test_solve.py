@@ -234,3 +234,19 @@ def test_without_the_judge_wrong_choices_still_have_words_against_them(monkeypat
     (worked,) = work_out([item])
     bright = solution_of(worked).choices[1]
     assert any("nobody could read" in q.quote for q in bright.evidence)
+
+
+@pytest.mark.parametrize("passage", ["The old mill ___ it runs.", "The old mill runs."])
+def test_an_item_without_a_place_says_once_how_to_write_one(passage):
+    item = {
+        "id": "no-place",
+        "skill": "vocabulary",
+        "passage": passage,
+        "question": "Which word fits?",
+        "choices": ["still", "never", "loudly", "only"],
+    }
+    solution = next(solve([item]))
+    assert solution.answer is None
+    assert "(____)" in solution.path[0].finding
+    assert "target" in solution.path[0].finding
+    assert not any("target" in choice.reason for choice in solution.choices)

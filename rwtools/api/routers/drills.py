@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Query, Request
+from fastapi.exceptions import RequestValidationError
 from fastapi.responses import HTMLResponse, Response
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -116,9 +117,7 @@ async def _from_json(request: Request) -> Reader:
     try:
         body = GradeRequest.model_validate_json(await request.body())
     except ValidationError as error:
-        first = error.errors()[0]
-        field = ".".join(str(part) for part in first["loc"]) or None
-        raise ProblemError(422, str(first["msg"]), field=field) from error
+        raise RequestValidationError(error.errors()) from error
     return lambda: (checked(body.items), body.answers)
 
 

@@ -78,7 +78,7 @@ class HintsOfBatch(BaseModel):
 @router.post("/hint", responses={200: {"model": Hints}}, response_model=None)
 async def hint_passage(body: HintRequest, request: Request) -> Response:
     """Find the signals of a passage."""
-    clues: list[Clue] = await request.app.state.lanes.quick.run(
+    clues: list[Clue] = await request.app.state.lanes.for_passage(body.passage).run(
         hint,
         body.passage,
         target=body.target,
