@@ -4,9 +4,9 @@ What stands right after the comma is what they describe (G. Greever and E. S. Jo
 Handbook of Writing, 1918, article 23). So the opening is made a statement, *It was ____ that had
 been worn smooth by footsteps*, and judge and reader are asked which choice's subject belongs there.
 
-Of *the price of the mural* the head noun counts: a mural can be painted, its price cannot. The reader
-sees that in the whole phrase; the judge is caught by the nearer noun, so it reads the head alone too
-and keeps the less likely of the two.
+Of *the price of the mural* the head noun counts: a mural can be painted, its price cannot. The
+reader sees that in the whole phrase; the judge is caught by the nearer noun, so it reads the head
+alone too and keeps the less likely of the two.
 """
 
 from __future__ import annotations
