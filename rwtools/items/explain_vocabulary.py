@@ -117,8 +117,8 @@ def _agreement(
 
 
 def _about_blank(case: Case, shown: Clue, denial: Denial | None, evidence: Sequence[Quote]) -> str:
-    """What a clue says; where it stands in contrast to the blank, or a denial turns the meaning, not
-    that it gives the meaning."""
+    """What a clue says; but not that it gives the meaning where it stands in contrast to the blank,
+    or where a denial turns the meaning."""
     told = shown.explanation.replace('"____"', "the blank").replace("____", "the blank")
     if shown.label == "contrast" or not evidence:
         return told
