@@ -66,7 +66,8 @@ def test_the_path_names_the_words_that_turn_the_answer_round(with_judge):
     (solution,) = solve([VALLEY])
     (other,) = solve([UNTURNED])
     assert solution.answer == "A"
-    (step,) = [s for s in solution.path if any(q.quote == "no longer" for q in s.evidence)]
+    (step,) = [s for s in solution.path if s.action.startswith("Mind the words")]
+    assert [q.quote for q in step.evidence] == ["no longer"]
     assert "“fertile”" in step.finding
     assert other.answer == "B"
     assert not any("turn" in s.action for s in other.path)
