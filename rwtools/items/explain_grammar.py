@@ -566,6 +566,11 @@ def _pronoun(case: Case, best: int, path: Path, what: str) -> list[Reason]:
                 (f"{named(choice.words)} is {number_of_pronoun(word)}, but {_words(text, noun)} is "
                  f"{number}.", evidence)
             )  # fmt: skip
+        elif word in _OWNERS and right.lower() not in _OWNERS:
+            reasons.append(
+                (f"{named(choice.words)} says that something belongs to somebody, and nothing "
+                 "that is owned follows.", evidence)
+            )  # fmt: skip
         elif noun is not None:
             reasons.append(
                 (f"{named(choice.words)} has not the form that “{_words(text, noun).strip('“”')}” "
@@ -591,6 +596,8 @@ def _antecedent(case: Case, best: int, right: str, number: str | None) -> Span |
         return None
     if number is None:
         return None
+    done_to = next((t for t in text.tokens if t.start == where.start), None)
+    as_object = done_to is not None and done_to.dep == "dobj"
     fitting: list[Token] = []
     for token in text.tokens:
         if token.pos not in ("NOUN", "PROPN") or where.touches(token.start, token.end):
@@ -603,8 +610,10 @@ def _antecedent(case: Case, best: int, right: str, number: str | None) -> Span |
     if not fitting:
         return None
     subjects = [t for t in fitting if t.dep in ("nsubj", "nsubjpass")]
-    near = [t for t in subjects if text.tokens[-1].sent - t.sent >= 0]
-    chosen = (near or fitting)[-1]
+    objects = [
+        t for t in fitting if as_object and t.dep == "dobj" and done_to and t.sent == done_to.sent
+    ]
+    chosen = (objects or subjects or fitting)[-1]
     first = chosen.i
     members = set(text.subtree(chosen.i))
     while first - 1 in members and not text.tokens[first - 1].is_punct:

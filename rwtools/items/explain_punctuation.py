@@ -550,15 +550,16 @@ def _by_brackets(case: Case, best: int, path: Path, seen: _Seen) -> Explained:
 
 def _by_words(case: Case, best: int) -> Explained:
     path = Path()
-    cut = [split_words(c.words) for c in case.choices]
-    if len({tuple(bare(w) for w in c.words) for c in cut}) == 1:
+    cut = [tuple(bare(w) for w in split_words(c.words).words) for c in case.choices]
+    owner = any(mark in case.choices[best].words for mark in "'’")
+    if len(set(cut)) == 1 or (owner and cut.count(cut[best]) > 1):
         start, end = case.gap
         passage = case.item.passage
         sides = quote(case, Span(max(0, passage.rfind(".", 0, start) + 1), start), "clause")
         path.add(
-            "The choices differ only in apostrophes. Look at the words beside the place.",
-            f"The words before it are {_short(passage[:start][-60:], 6)}; after it comes "
-            f"{_short(passage[end:][:40], 5)}.",
+            "The choices differ in apostrophes. Look at the words beside the place.",
+            f"The words before it are {_short(' '.join(passage[:start].split()[-6:]))}; after it "
+            f"comes {_short(passage[end : _next_words(passage, end, 5)])}.",
             sides + quote(case, Span(end, _next_words(passage, end)), "cue"),
         )
         return _apostrophes(case, best, path)
@@ -632,7 +633,7 @@ def _wrong_forms(words: str, right: str) -> str:
         if one.replace("’", "'") == two.replace("’", "'"):
             continue
         plain = one.replace("’", "'")
-        if apostrophe_faults(one, ""):
+        if apostrophe_faults(one, "") or plain.endswith("'s'"):
             return f"“{one}” is not an English form; the passage needs “{two}”."
         if plain.endswith("s'"):
             return f"“{one}” would mean that several own what follows; here it must be “{two}”."

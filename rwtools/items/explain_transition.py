@@ -345,7 +345,7 @@ def _against(
     if mine is not None and relation not in (None, mine):
         return text, evidence
     words = surprising_words(case, best, other)
-    if words is not None and len(words.of(case.item.passage).split()) > 2:
+    if words is not None and words.start <= case.gap[1] + 2:
         text += (
             f" {named(choice)} is seldom followed by words such as {said(case, words)}; it is a "
             "matter of how words usually go together."

@@ -219,7 +219,7 @@ def _against(
     if denial is not None and denial.tempting == n:
         return denial.tempts(case, n, _list(case, evidence)), evidence + denial.quotes(case)
     if denial is not None and denial.kind == "turned":
-        where = said(case, part, 16) if part is not None else _list(case, evidence)
+        where = said(case, part, 16) if part is not None else _list(case, evidence[:1])
         mine = quote(case, part, "cue") if part is not None else evidence
         told = (
             f"After {said(case, denial.words)}, {choice} would need signs of its opposite. {where} "
@@ -228,7 +228,7 @@ def _against(
         return told, mine + denial.quotes(case)
     target = case.item.target
     if target is not None and sense_fit(target, case.item.choices[n]) >= _OTHER_SENSE:
-        where = said(case, part, 16) if part is not None else _list(case, evidence)
+        where = said(case, part, 16) if part is not None else _list(case, evidence[:1])
         return (
             f"{named(target)} can mean {choice} in other texts, but {where} does not go with that "
             "meaning.",
@@ -250,7 +250,7 @@ def _against(
     if shown is not None and shown.label == "contrast" and denial is None:
         return f"{choice} does not make the contrast that the passage makes.", evidence
     words = surprising_words(case, best, n) if case.is_heard else None
-    if words is not None:
+    if words is not None and words.start <= case.gap[1] + 2:
         return (
             f"{choice} is seldom used with words such as {said(case, words)}; it is a matter of "
             "which words usually go together.",

@@ -39,7 +39,7 @@ def signs(case: Case, best: int, relation: str | None) -> list[Sign]:
     """The signs that speak for a relation; most often none."""
     if relation == "sequence":
         return _order(case, best)
-    if relation in ("concession", "contrast"):
+    if relation in ("concession", "contrast", "substitution"):
         return _expected(case, best)
     return []
 
@@ -69,10 +69,12 @@ def _order(case: Case, best: int) -> list[Sign]:
 def _counts(text: Text, token: Token) -> bool:
     """Whether a word of order says when something is done."""
     head = text.tokens[token.head]
-    before = text.tokens[token.i - 1].lower if token.i else ""
-    if before in ("the", "a", "an", "at") or token.dep not in ("advmod", "npadvmod"):
+    before = text.tokens[token.i - 1] if token.i else None
+    if before is not None and before.lower in ("the", "a", "an", "at"):
         return False
-    return head.pos in ("VERB", "AUX")
+    if token.lower == "first" and before is not None and before.pos == "AUX":
+        return False  # "was first blown": for the first time
+    return token.dep in ("advmod", "npadvmod") and head.pos in ("VERB", "AUX")
 
 
 def _expected(case: Case, best: int) -> list[Sign]:

@@ -43,6 +43,15 @@ _DENIES = re.compile(
 """Further words that deny, in form (*no*), in meaning (*fail*, *refuse*, *lack*) or by what they
 put aside (Quirk et al. 1985, 10.54-10.60, from memory)."""
 
+_NOBODY = re.compile(
+    r"\b(no one|nobody|few(?: people)?) (?:\w+ ){0,3}?"
+    r"(?:call(?:s|ed)?|describe[sd]?|accuse[sd]?|consider(?:s|ed)?|thinks?|thought)\b"
+    r"(?:\s+[^\s.,;:?!—()]+){0,6}\s*$",
+    re.IGNORECASE,
+)
+"""*No one could call the new guard ____*: a negative subject denies the whole clause (Quirk et al.
+1985, 10.60, from memory)."""
+
 _OPEN = frozenset(
     "a an the any all at being been be so very too much quite entirely wholly his her its their my "
     "our your to of trace sign hint".split()
@@ -73,6 +82,9 @@ def denying_words(passage: str, blank: tuple[int, int]) -> Span | None:
     stop = re.search(r"[.?!;:—]", passage[blank[1] :])
     if stop is not None and stop[0] == "?":
         return None
+    compared = re.search(r"(?i)\bno more\s*$", before)  # no more ____ than sand
+    if compared is not None and re.match(r"\s+than\b", passage[blank[1] :]):
+        return Span(compared.start(), len(before.rstrip()))
     found = [m.span() for m in _TURNS.finditer(before)]
     found += [m.span() for m in _DENIES.finditer(before) if not _NO_DENIAL.match(before, m.start())]
     for start, end in sorted(found, key=lambda span: (-span[1], span[0])):
@@ -87,7 +99,14 @@ def denying_words(passage: str, blank: tuple[int, int]) -> Span | None:
         if before[start:end].lower() == "never" and re.search(r"(?i)\bso\s*$", between):
             return None  # "never so ____" says that it was very much so
         return Span(start, end)
-    return None
+    nobody = _NOBODY.search(before)
+    if (
+        nobody is None
+        or _JOINT.search(nobody[0])
+        or _TURNS_BACK.search(nobody[0][len(nobody[1]) :])
+    ):
+        return None
+    return Span(*nobody.span(1))
 
 
 def without_denial(passage: str, words: Span, until: int) -> str | None:
