@@ -140,7 +140,7 @@ def _verb(case: Case, best: int, path: Path) -> list[Reason]:
         return _by_plain_form(case, best, path, ruler)
     path.add(
         "The choices are forms of one verb. Find its subject, and the time that is spoken of.",
-        *_who_and_when(case, best, subject, times, own, point),
+        *_who_and_when(case, best, subject, times, point),
     )
     reasons: list[Reason] = []
     if own is not None and own.kind == "finite" and kinds - {"finite"}:
@@ -221,7 +221,6 @@ def _who_and_when(
     best: int,
     subject: Subject | None,
     times: list[tuple[Span, str, str]],
-    own: Form | None,
     point: tuple[Span, Span, str] | None,
 ) -> tuple[str, list[Quote]]:
     text = case.texts[best]
@@ -246,8 +245,12 @@ def _who_and_when(
         findings.append(f"{_words(text, span)} {_WHEN[tense, aspect]}.")
         evidence += _spans(case, best, (span, "cue"))
     else:
-        near = _near_verbs(case, best)
-        if near and own is not None and own.tense in (None, near[0][1]):
+        near = [
+            (span, tense)
+            for span, tense in _near_verbs(case, best)
+            if subject is None or not subject.phrase.overlaps(span)  # the herbs that they gathered
+        ]
+        if near:
             names = " and ".join(_words(text, span) for span, _ in near)
             findings.append(f"Verbs near by: {names} ({near[0][1]}).")
             evidence += _spans(case, best, *((span, "verb") for span, _ in near))
@@ -325,7 +328,7 @@ def _by_plain_form(case: Case, best: int, path: Path, ruler: Span) -> list[Reaso
         f"After {word} a verb stands in its plain form, without an ending.",
         evidence,
     )
-    path.add("Choose the plain form.", f"It is {right}.", evidence)
+    path.add("Choose the plain form.", f"It is {right}.", evidence + _around(case))
     return [
         (
             f"{right} is the plain form that {word} asks for."
@@ -728,7 +731,11 @@ def _other(case: Case, best: int, path: Path, what: str) -> list[Reason]:
         + (f", and {said(case, words)} after it." if words is not None else "."),
         evidence,
     )
-    path.add("Choose the form that these words ask for.", f"It is {right}.", evidence)
+    path.add(
+        "Choose the form that these words ask for.",
+        f"It is {right}.",
+        evidence + (_around(case) if words is None else []),
+    )
     reasons: list[Reason] = []
     whole = complete_with(case.texts, case.choices)
     for n, choice in enumerate(case.choices):
