@@ -137,4 +137,14 @@ def shown_steps(solution: Solution, level: str) -> list[Step]:
         for step in solution.path
         if not any(name in f"{step.action} {step.finding}".casefold() for name in names)
     ]
-    return open_steps[:2] if level == "where" else open_steps
+    return _places(open_steps)[:2] if level == "where" else open_steps
+
+
+def _places(steps: Sequence[Step]) -> list[Step]:
+    """The steps without those that point at the same words as the one before."""
+    kept: list[Step] = []
+    for step in steps:
+        words = {quote.quote.strip(" ,;:.") for quote in step.evidence}
+        if not kept or words != {quote.quote.strip(" ,;:.") for quote in kept[-1].evidence}:
+            kept.append(step)
+    return kept

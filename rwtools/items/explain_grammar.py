@@ -18,7 +18,7 @@ from rwtools.items.forms import (
 )
 from rwtools.items.grammar import forms, kind
 from rwtools.items.model import Quote
-from rwtools.items.openings import opening_of
+from rwtools.items.openings import Opening, opening_of
 from rwtools.items.patterns import broken, is_plain_form, is_unreal
 from rwtools.items.steps import (
     Explained,
@@ -52,6 +52,11 @@ _WHEN = {
     ("past", "perfect"): "names a point in the past by which something else was done",
     ("future", "perfect"): "names a point in the future by which something will be done",
 }  # fmt: skip
+_SHOWS_TIME = frozenset({"VBD", "VBZ", "VBP"})
+_PLAIN_AFTER = frozenset(
+    "to can could may might must shall should will would do does did don't doesn't didn't don’t "
+    "doesn’t didn’t cannot can't can’t won't won’t".split()
+)
 _CASES = {
     "who": "for a person who does something", "whom": "for a person to whom something is done",
     "whose": "for something that belongs to the noun before it",
@@ -82,7 +87,9 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
             reasons[n] = (why, quote(case, span, "cue") if span is not None else reasons[n][1])
     for n, (text, evidence) in enumerate(reasons):
         if n != best:
-            path.add(f"Test {named(case.choices[n].words)}.", text, evidence, _rule(case, n))
+            path.add(
+                f"Test {named(case.choices[n].words.rstrip(' .'))}.", text, evidence, _rule(case, n)
+            )
     return Explained(path.steps, reasons)
 
 
@@ -125,11 +132,15 @@ def _verb(case: Case, best: int, path: Path) -> list[Reason]:
     series = _series(case, best)
     times = _times(case, best)
     own = shapes[best]
+    point = _point(case, best, own)
     if series is not None:
         return _by_series(case, best, path, series)
+    ruler = _plain_after(case, own)
+    if ruler is not None:
+        return _by_plain_form(case, best, path, ruler)
     path.add(
         "The choices are forms of one verb. Find its subject, and the time that is spoken of.",
-        *_who_and_when(case, best, subject, times),
+        *_who_and_when(case, best, subject, times, point),
     )
     reasons: list[Reason] = []
     if own is not None and own.kind == "finite" and kinds - {"finite"}:
@@ -187,7 +198,10 @@ def _verb(case: Case, best: int, path: Path) -> list[Reason]:
         if n == best:
             reasons.append((_verb_fits(case, best, subject, own), _around(case)))
         else:
-            reasons.append(_against_verb(case, best, n, subject, shape, own, times))
+            reasons.append(
+                _against_point(case, best, n, shape, point)
+                or _against_verb(case, best, n, subject, shape, own, times)
+            )
     return reasons
 
 
@@ -203,19 +217,39 @@ def _subject(case: Case, best: int) -> Subject | None:
 
 
 def _who_and_when(
-    case: Case, best: int, subject: Subject | None, times: list[tuple[Span, str, str]]
+    case: Case,
+    best: int,
+    subject: Subject | None,
+    times: list[tuple[Span, str, str]],
+    point: tuple[Span, Span, str] | None,
 ) -> tuple[str, list[Quote]]:
     text = case.texts[best]
     findings, evidence = [], []
     if subject is not None and len(subject.phrase.of(text.passage).split()) <= 14:
         findings.append(f"The subject is {_words(text, subject.phrase)}.")
         evidence += _spans(case, best, (subject.phrase, "subject"))
-    if times:
+    if point is not None:
+        cue, verb, tense = point
+        findings.append(
+            f"After {_words(text, cue)} stands {_words(text, verb)}, which "
+            + (
+                "is past. What was done before that takes “had” and a participle."
+                if tense == "past"
+                else "speaks of a coming time. What will be done by then takes “will have” and a "
+                "participle."
+            )
+        )
+        evidence += _spans(case, best, (cue, "cue"), (verb, "verb"))
+    elif times:
         span, tense, aspect = times[0]
         findings.append(f"{_words(text, span)} {_WHEN[tense, aspect]}.")
         evidence += _spans(case, best, (span, "cue"))
     else:
-        near = _near_verbs(case, best)
+        near = [
+            (span, tense)
+            for span, tense in _near_verbs(case, best)
+            if subject is None or not subject.phrase.overlaps(span)  # the herbs that they gathered
+        ]
         if near:
             names = " and ".join(_words(text, span) for span, _ in near)
             findings.append(f"Verbs near by: {names} ({near[0][1]}).")
@@ -230,6 +264,80 @@ def _times(case: Case, best: int) -> list[tuple[Span, str, str]]:
     first, last = sentence_at(text, where)
     found = time_words(text.passage, text.tokens[first].start, text.tokens[last - 1].end)
     return [t for t in found if not where.touches(t[0].start, t[0].end)]
+
+
+def _point(case: Case, best: int, own: Form | None) -> tuple[Span, Span, str] | None:
+    """The *by the time* of the sentence, the verb of its clause and that verb's tense, where the
+    likeliest choice is the perfect form that goes with it (spans of the filled passage)."""
+    if own is None or not own.perfect or own.tense not in ("past", "future"):
+        return None
+    text, where = case.texts[best], case.choices[best]
+    first, last = sentence_at(text, where)
+    for token in text.tokens[first : last - 2]:
+        if [t.lower for t in text.tokens[token.i : token.i + 3]] != ["by", "the", "time"]:
+            continue
+        verb = next((t for t in text.tokens[token.i + 3 : last] if t.tag in _SHOWS_TIME), None)
+        if verb is None or where.touches(verb.start, verb.end):
+            return None
+        if (verb.tag == "VBD") != (own.tense == "past"):
+            return None
+        return text.span(token.i, token.i + 2), Span(verb.start, verb.end), own.tense
+    return None
+
+
+def _against_point(
+    case: Case, best: int, n: int, shape: Form | None, point: tuple[Span, Span, str] | None
+) -> Reason | None:
+    """What *by the time* says against a form of another time, or one that is not perfect."""
+    if point is None or shape is None or shape.kind != "finite":
+        return None
+    choice, verb = named(case.choices[n].words), _words(case.texts[best], point[1])
+    evidence = _spans(case, best, (point[0], "cue"), (point[1], "verb"))
+    if shape.tense == point[2] and not shape.perfect:
+        other = "“had”" if shape.tense == "past" else "“will have”"
+        return (
+            f"{choice} does not show that this comes before {verb}; for that, {other} and a "
+            "participle are needed.",
+            evidence,
+        )
+    if shape.tense in ("past", "present", "future") and shape.tense != point[2]:
+        is_ = "is past" if point[2] == "past" else "speaks of a coming time"
+        if shape.tense == "present":
+            return f"{choice} does not show that this is done before {verb}.", evidence
+        return f"{choice} is {shape.tense}, but {verb} {is_}.", evidence
+    return None
+
+
+def _plain_after(case: Case, own: Form | None) -> Span | None:
+    """The *to*, modal or form of *do* right before the gap, where a plain form is the answer."""
+    plain = own is not None and (
+        own.kind == "bare" or (own.kind, own.number, own.tense) == ("finite", "plural", "present")
+    )
+    before = case.item.passage[: case.gap[0]].rstrip()
+    word = before.rsplit(None, 1)[-1] if before else ""
+    if not plain or word.lower() not in _PLAIN_AFTER:
+        return None
+    return Span(len(before) - len(word), len(before))
+
+
+def _by_plain_form(case: Case, best: int, path: Path, ruler: Span) -> list[Reason]:
+    word, right = said(case, ruler), named(case.choices[best].words)
+    evidence = quote(case, ruler, "cue")
+    path.add(
+        "Look at the word right before the blank.",
+        f"After {word} a verb stands in its plain form, without an ending.",
+        evidence,
+    )
+    path.add("Choose the plain form.", f"It is {right}.", evidence + _around(case))
+    return [
+        (
+            f"{right} is the plain form that {word} asks for."
+            if n == best
+            else f"{named(choice.words)} is not the plain form that {word} asks for.",
+            evidence,
+        )
+        for n, choice in enumerate(case.choices)
+    ]
 
 
 def _near_verbs(case: Case, best: int) -> list[tuple[Span, str]]:
@@ -461,6 +569,11 @@ def _pronoun(case: Case, best: int, path: Path, what: str) -> list[Reason]:
                 (f"{named(choice.words)} is {number_of_pronoun(word)}, but {_words(text, noun)} is "
                  f"{number}.", evidence)
             )  # fmt: skip
+        elif word in _OWNERS and right.lower() not in _OWNERS:
+            reasons.append(
+                (f"{named(choice.words)} says that something belongs to somebody, and nothing "
+                 "that is owned follows.", evidence)
+            )  # fmt: skip
         elif noun is not None:
             reasons.append(
                 (f"{named(choice.words)} has not the form that “{_words(text, noun).strip('“”')}” "
@@ -486,6 +599,8 @@ def _antecedent(case: Case, best: int, right: str, number: str | None) -> Span |
         return None
     if number is None:
         return None
+    done_to = next((t for t in text.tokens if t.start == where.start), None)
+    as_object = done_to is not None and done_to.dep == "dobj"
     fitting: list[Token] = []
     for token in text.tokens:
         if token.pos not in ("NOUN", "PROPN") or where.touches(token.start, token.end):
@@ -498,8 +613,10 @@ def _antecedent(case: Case, best: int, right: str, number: str | None) -> Span |
     if not fitting:
         return None
     subjects = [t for t in fitting if t.dep in ("nsubj", "nsubjpass")]
-    near = [t for t in subjects if text.tokens[-1].sent - t.sent >= 0]
-    chosen = (near or fitting)[-1]
+    objects = [
+        t for t in fitting if as_object and t.dep == "dobj" and done_to and t.sent == done_to.sent
+    ]
+    chosen = (objects or subjects or fitting)[-1]
     first = chosen.i
     members = set(text.subtree(chosen.i))
     while first - 1 in members and not text.tokens[first - 1].is_punct:
@@ -574,11 +691,24 @@ def _modifier(case: Case, best: int, path: Path) -> list[Reason]:
         (
             f"“{starts[n]}” can be described by {said(case, opening)}."
             if n == best
-            else f"{said(case, opening)} does not describe “{starts[n]}” well.",
+            else _misdescribed(case, described, starts[n], n),
             evidence,
         )
         for n in range(len(case.choices))
     ]
+
+
+def _misdescribed(case: Case, described: Opening | None, start: str, n: int) -> str:
+    """What a choice would say of its subject: that the price, not the mural, had been painted."""
+    if described is None:
+        return f"The opening words do not describe “{start}” well."
+    head, whole = described.heads[n], described.subjects[n]
+    if head == whole:
+        return f"This would say that “{whole}” {described.told}; the passage does not mean that."
+    return (
+        f"The main word of “{whole}” is “{head.split()[-1]}”. So this would say that “{head}” "
+        f"{described.told}; the passage does not mean that."
+    )
 
 
 def _other(case: Case, best: int, path: Path, what: str) -> list[Reason]:
@@ -601,7 +731,11 @@ def _other(case: Case, best: int, path: Path, what: str) -> list[Reason]:
         + (f", and {said(case, words)} after it." if words is not None else "."),
         evidence,
     )
-    path.add("Choose the form that these words ask for.", f"It is {right}.", evidence)
+    path.add(
+        "Choose the form that these words ask for.",
+        f"It is {right}.",
+        evidence + (_around(case) if words is None else []),
+    )
     reasons: list[Reason] = []
     whole = complete_with(case.texts, case.choices)
     for n, choice in enumerate(case.choices):

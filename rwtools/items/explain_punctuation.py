@@ -18,7 +18,7 @@ from rwtools.items.punctuation import (
 from rwtools.items.seams import SURE, Facts, Seam, bare, crossing, split_words
 from rwtools.items.steps import Explained, Path, best_of, named, quote, speaking_words
 from rwtools.items.whole import parsed_whole
-from rwtools.text import Text
+from rwtools.text import Clause, Text
 
 __all__ = ["explain"]
 
@@ -28,6 +28,8 @@ _MARK = {
 }  # fmt: skip
 _OBJECTS = frozenset({"dobj", "attr", "ccomp", "xcomp", "acomp", "oprd", "dative"})
 _INSIDE = frozenset({"det", "amod", "compound", "poss", "nummod", "nmod", "aux", "auxpass", "neg"})
+_ASIDE = frozenset({"which", "who", "whom", "whose"})
+_FINITE = frozenset({"VBD", "VBZ", "VBP", "MD"})
 Reason = tuple[str, list[Quote]]
 
 
@@ -47,6 +49,8 @@ class _Seen:
         self.case, self.seam, self.facts = case, seam, facts
         where = seam.placed
         start, left, right, end = facts.at
+        self.aside_end = _end_of_aside(facts, where.passage)
+        end = self.aside_end or end
         self.left = _short(where.passage[start:left])
         self.right = _short(where.passage[right:end])
         self.left_quotes = quote(case, Span(*where.back(start, left)), "clause")
@@ -87,6 +91,22 @@ class _Seen:
             if token.dep in _INSIDE and not rightward:
                 return "inside", token.text, head.text
         return None
+
+
+def _end_of_aside(facts: Facts, passage: str) -> int | None:
+    """Where a clause with *which* or *who* at the head of the right stretch is closed by a comma
+    with the main verb after it: *which had been closed | , reopened*."""
+    tokens, right = facts.joined.tokens[facts.cut :], facts.at[2]
+    if not tokens or tokens[0].lower not in _ASIDE:
+        return None
+    has_verb = any(t.tag in _FINITE for t in facts.left.tokens)
+    verbs = _FINITE if has_verb else _FINITE | {"VBN"}  # reopened, where a verb is still missing
+    for comma in tokens:
+        following = next((t for t in tokens if t.i > comma.i and t.pos != "ADV"), None)
+        at = right + comma.start - tokens[0].start
+        if comma.text == "," and following is not None and following.tag in verbs:
+            return at if passage[at : at + 1] == "," else None
+    return None
 
 
 def _noun(text: Text, head: int, before: int | None) -> str:
@@ -215,8 +235,20 @@ def _why(text: Text, words: str, chance: float) -> str:
         return f"{words} cannot stand alone: it has no subject with a verb that shows time."
     marker = text.tokens[first.marker].text if first.marker is not None else None
     if marker is not None and first.kind == "dependent":
-        return f"{words} cannot stand alone, because of the word “{marker.lower()}”."
+        if _leads(text, first):
+            return f"{words} cannot stand alone, because of the word “{marker.lower()}”."
+        return (
+            f"{words} cannot stand alone: it has no main verb. “{_verb(text, first.head)}” only "
+            f"belongs to the part with “{marker.lower()}”."
+        )
     return f"{words} cannot stand alone as it is."
+
+
+def _leads(text: Text, clause: Clause) -> bool:
+    """Whether a clause's marker stands at the head of the words, with at most an *and*, an adverb
+    or a preposition before it."""
+    before = text.tokens[: clause.marker or 0]
+    return all(t.is_punct or t.pos in ("ADP", "ADV", "CCONJ", "SCONJ") for t in before)
 
 
 def _verb(text: Text, head: int) -> str:
@@ -305,6 +337,12 @@ def _comma(seen: _Seen) -> tuple[str, str, str | None]:
         return (
             f"Words are put in between “{bond[1]}” and its verb “{bond[2]}”.",
             "They began with a comma, so a comma must close them too.",
+            "unpaired-interruption",
+        )
+    if seen.aside_end is not None:
+        return (
+            f"{seen.right} is put in after {seen.left}, and the main verb comes only after it.",
+            "It ends with a comma, so a comma must open it too.",
             "unpaired-interruption",
         )
     if left is False and right is True:
@@ -422,11 +460,11 @@ def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
         )
     if mark in ENDING and (left is False or right is False):
         weak = seen.right if right is False else seen.left
+        missing = f"{weak} is none"
+        if left is False and right is False:
+            missing = f"neither {seen.left} nor {seen.right} is one"
         rule = "sentence-fragment" if mark == "stop" else "semicolon-unequal-parts"
-        return (
-            f"{_MARK[mark].capitalize()} needs a sentence on both sides, but {weak} is none.",
-            rule,
-        )
+        return f"{_MARK[mark].capitalize()} needs a sentence on both sides, but {missing}.", rule
     if mark == "colon" and left is False:
         return (
             f"A colon needs a complete statement before it, but {seen.left} is not complete.",
@@ -437,6 +475,11 @@ def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
         if bond is not None:
             return f"{_tie(bond)}; {_MARK[mark]} may not part them.", _tie_rule(bond)
         return f"{_MARK[mark].capitalize()} parts words that belong together here.", None
+    if mark == "none" and right_one.aside_end is not None:
+        return (
+            f"The comma at the end of {right_one.right} then has no partner at its beginning.",
+            "unpaired-interruption",
+        )
     if mark == "none":
         return (
             f"Without a mark, nothing shows where {seen.left} ends and {seen.right} begins.",
@@ -507,15 +550,16 @@ def _by_brackets(case: Case, best: int, path: Path, seen: _Seen) -> Explained:
 
 def _by_words(case: Case, best: int) -> Explained:
     path = Path()
-    cut = [split_words(c.words) for c in case.choices]
-    if len({tuple(bare(w) for w in c.words) for c in cut}) == 1:
+    cut = [tuple(bare(w) for w in split_words(c.words).words) for c in case.choices]
+    owner = any(mark in case.choices[best].words for mark in "'’")
+    if len(set(cut)) == 1 or (owner and cut.count(cut[best]) > 1):
         start, end = case.gap
         passage = case.item.passage
         sides = quote(case, Span(max(0, passage.rfind(".", 0, start) + 1), start), "clause")
         path.add(
-            "The choices differ only in apostrophes. Look at the words beside the place.",
-            f"The words before it are {_short(passage[:start][-60:], 6)}; after it comes "
-            f"{_short(passage[end:][:40], 5)}.",
+            "The choices differ in apostrophes. Look at the words beside the place.",
+            f"The words before it are {_short(' '.join(passage[:start].split()[-6:]))}; after it "
+            f"comes {_short(passage[end : _next_words(passage, end, 5)])}.",
             sides + quote(case, Span(end, _next_words(passage, end)), "cue"),
         )
         return _apostrophes(case, best, path)
@@ -589,7 +633,7 @@ def _wrong_forms(words: str, right: str) -> str:
         if one.replace("’", "'") == two.replace("’", "'"):
             continue
         plain = one.replace("’", "'")
-        if apostrophe_faults(one, ""):
+        if apostrophe_faults(one, "") or plain.endswith("'s'"):
             return f"“{one}” is not an English form; the passage needs “{two}”."
         if plain.endswith("s'"):
             return f"“{one}” would mean that several own what follows; here it must be “{two}”."

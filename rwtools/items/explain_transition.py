@@ -8,6 +8,7 @@ from rwtools.clue import Span
 from rwtools.items.case import Case
 from rwtools.items.cues import Cue
 from rwtools.items.model import Quote
+from rwtools.items.signs import signs
 from rwtools.items.steps import (
     Explained,
     Path,
@@ -142,8 +143,8 @@ _SIGNAL = {
     "exact": "announces something exact",
 }
 _BELONGS = {
-    "contrast": "opposites; then; denied after; contrast-words; word again",
-    "concession": "surprise; opposites; then; denied after",
+    "contrast": "opposites; then blame; then praise; denied after; contrast-words; word again",
+    "concession": "surprise; opposites; then blame; then praise; denied after",
     "similarity": "alike; word; many; twice",
     "reason": "reason; result before",
     "result": "result; reason before",
@@ -161,6 +162,22 @@ _BELONGS = {
 }
 """Parts of the names of the cues that can be told a learner as signs of a relation. Others may have
 some weight too, but by company only: a year says nothing about likeness."""
+
+
+_NEVER_TOLD = {
+    "time-later": frozenset("following ended finished decades centuries".split()),
+    "time-earlier": frozenset("had once already began beginning".split()),
+    "time-same": frozenset("already still whole day night same".split()),
+    "reason": frozenset("because since due owing".split()),
+    "result": frozenset("had now able means need needs longer".split()),
+    "surprise": frozenset("only never but expect expected".split()),
+    "alike": frozenset("as just like".split()),
+    "contrast-words": frozenset("only other others than".split()),
+    "one-more": frozenset("more other neither nor".split()),
+    "sum-up": frozenset("all always every simply clearly total".split()),
+}
+"""Words of a cue that have some weight by company, but show a learner nothing by themselves: *had*
+is a word of earlier time in *had left*, not in *had a dog*, and *because* joins its own parts."""
 
 
 def _name(choice: str, relation: str) -> str:
@@ -201,6 +218,10 @@ def telling(case: Case, relation: str, count: int = 2) -> list[Cue]:
         rest = [w for r, w in mine.items() if r != plain]
         gain = mine.get(plain, 0.0) - sum(rest) / max(len(rest), 1)
         belongs = _BELONGS.get(relation, "").split("; ")
+        name = cue.name.rsplit(" ", 1)[0]
+        word = cue.spans[0].of(case.item.passage).lower()
+        if word in _NEVER_TOLD.get(name, ()):
+            continue
         if gain > 0 and any(part and part in cue.name for part in belongs):
             found.append((gain, cue))
     found.sort(key=lambda pair: -pair[0])
@@ -269,17 +290,21 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
 
 
 def _deciding(case: Case, path: Path, best: int, relation: str | None) -> None:
-    cues = telling(case, relation) if relation else []
-    speaking = speaking_words(case, best)
     findings, evidence = [], []
-    for cue in cues:
+    found = signs(case, best, relation)
+    for told, spans in found:
+        findings.append(told)
+        for span in spans:
+            evidence += quote(case, span, "cue")
+    for cue in telling(case, relation, 2 - len(found)) if relation else []:
         findings.append(cue_text(case, cue))
         for span in cue.spans:
             evidence += quote(case, span, "cue")
+    speaking = None if findings else _speaking(case, best)
     if speaking is not None:
         findings.append(
-            f"The words {said(case, speaking)} decide most: how well they follow depends on the "
-            "word in the blank."
+            f"No single word shows it, but {said(case, speaking)} follows some of the choices more "
+            "easily than others: it is a matter of how words usually go together."
         )
         evidence += quote(case, speaking, "cue")
     if findings:
@@ -289,6 +314,14 @@ def _deciding(case: Case, path: Path, best: int, relation: str | None) -> None:
             "Look for the words that show the relation.",
             "No single word shows it. You have to compare what the two parts say.",
         )
+
+
+def _speaking(case: Case, best: int) -> Span | None:
+    """The phrase that follows the likeliest choice best; None where it is the whole second part."""
+    words, second = speaking_words(case, best), joined(case).second
+    if words is None or len(words.of(case.item.passage).split()) < 3:
+        return None
+    return words if words.start > second.start or words.end < second.end else None
 
 
 def _against(
@@ -309,10 +342,15 @@ def _against(
             f"{said(case, both.second, 10)}."
         )
         evidence += quote(case, both.first, "arg1") + quote(case, both.second, "arg2")
+    if mine is not None and relation not in (None, mine):
+        return text, evidence
     words = surprising_words(case, best, other)
-    if words is not None and len(words) > 3:
-        text += f" After {named(choice)}, the words {said(case, words)} come as a surprise."
-        evidence += quote(case, Span(words.start, words.end), "cue")
+    if words is not None and words.start <= case.gap[1] + 2:
+        text += (
+            f" {named(choice)} is seldom followed by words such as {said(case, words)}; it is a "
+            "matter of how words usually go together."
+        )
+        evidence += quote(case, words, "cue")
     return text, evidence
 
 

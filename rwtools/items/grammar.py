@@ -15,7 +15,7 @@ from rwtools.items.forms import (
     subject_at,
     time_words,
 )
-from rwtools.items.openings import by_judge, by_reader
+from rwtools.items.openings import by_judge, by_reader, evened
 from rwtools.items.patterns import broken, is_plain_form, is_unreal
 
 __all__ = ["features", "forms", "governing_number", "judged", "kind", "wanted_tenses"]
@@ -74,7 +74,8 @@ def wanted_tenses(case: Case) -> Counter[str]:
 
 def judged(case: Case) -> dict[str, list[float]]:
     """What the judge says of each choice."""
-    return {"judge": list(case.readings["full"].total), "judge opening": by_judge(case)}
+    whole = evened(case, case.readings["full"].total)
+    return {"judge": whole, "judge opening": by_judge(case)}
 
 
 def features(case: Case) -> dict[str, list[float]]:

@@ -3,6 +3,10 @@
 What stands right after the comma is what they describe (G. Greever and E. S. Jones, The Century
 Handbook of Writing, 1918, article 23). So the opening is made a statement, *It was ____ that had
 been worn smooth by footsteps*, and judge and reader are asked which choice's subject belongs there.
+
+Of *the price of the mural* the head noun counts: a mural can be painted, its price cannot. The
+reader sees that in the whole phrase; the judge is caught by the nearer noun, so it reads the head
+alone too and keeps the less likely of the two.
 """
 
 from __future__ import annotations
@@ -15,11 +19,12 @@ from rwtools.clue import Span
 from rwtools.items.case import Case
 from rwtools.items.forms import sentence_at
 from rwtools.items.placing import Placed
+from rwtools.items.subjects import leading_noun
 from rwtools.items.wording import Place, read_places
 from rwtools.reader import Blank, choose
-from rwtools.text import Text
+from rwtools.text import Text, Token
 
-__all__ = ["Opening", "by_judge", "by_reader", "opening_of"]
+__all__ = ["Opening", "by_judge", "by_reader", "evened", "opening_of"]
 
 _FEWEST = 3  # words of a choice that can hold a subject and its verb
 _FINITE = frozenset({"VBD", "VBZ", "VBP", "MD"})
@@ -28,17 +33,27 @@ _LINKS = frozenset(
 )
 _NO_END = frozenset({"ADJ", "ADP", "ADV", "AUX", "DET", "PUNCT", "VERB"})
 _HORIZON = 24
+_FARTHEST = 10.0
+"""Natural-log units that whole choices may lie apart: their lengths say nothing of the opening."""
+_PARTS = frozenset(
+    "all any both each few half many most much none one several some two three part number group "
+    "pair couple handful majority lot kind sort type piece bit member members copy copies rest "
+    "series set dozen dozens hundreds thousands flock herd crowd bunch".split()
+)
+"""Words for a part or a number, after which the noun behind *of* is what is spoken of (partitives:
+common rule of grammar handbooks)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Opening:
     """``span``: the opening words in the item's passage. ``told``: what they say of whom they
     describe (*had been worn smooth by footsteps*). ``subjects``: of each choice, its first words
-    up to the verb."""
+    up to the verb; ``heads``: these without what only says whose or of what."""
 
     span: Span
     told: str
     subjects: tuple[str, ...]
+    heads: tuple[str, ...]
 
 
 def opening_of(case: Case) -> Opening | None:
@@ -61,8 +76,9 @@ def opening_of(case: Case) -> Opening | None:
         for clause in text.clauses
     ):
         return None
-    subjects = tuple(map(_subject, case.texts, case.choices))
-    return Opening(Span(start, start + len(before) - 1), _told(words), subjects)
+    found = [_subject(*pair) for pair in zip(case.texts, case.choices, strict=True)]
+    subjects, heads = (tuple(names) for names in zip(*found, strict=True))
+    return Opening(Span(start, start + len(before) - 1), _told(words), subjects, heads)
 
 
 def _told(words: Sequence[str]) -> str:
@@ -88,14 +104,29 @@ def _told(words: Sequence[str]) -> str:
             return f"had been {first} {rest}"
 
 
-def _subject(text: Text, placed: Placed) -> str:
-    """The words of a choice before its first finite verb, up to their last noun."""
+def _subject(text: Text, placed: Placed) -> tuple[str, str]:
+    """The words of a choice before its first finite verb, up to their last noun; and its head."""
     inside = [t for t in text.tokens if placed.start <= t.start and t.end <= placed.end]
     verb = next((k for k, t in enumerate(inside) if k and t.tag in _FINITE), _FEWEST)
     words = inside[:verb]
     while len(words) > 1 and words[-1].pos in _NO_END:
         words.pop()
-    return text.passage[words[0].start : words[-1].end] if words else placed.words
+    if not words:
+        return placed.words, placed.words
+    whole = text.passage[words[0].start : words[-1].end]
+    return whole, _head(text, words) or whole
+
+
+def _head(text: Text, words: Sequence[Token]) -> str | None:
+    """*The price* of *the price of the mural* and of *the mural's price*; None for a word of a part
+    (*most of the boats*) and for a pronoun."""
+    noun = leading_noun(list(words))
+    if noun is None or noun.tag == "PRP" or noun.lower in _PARTS:
+        return None
+    owned = next((t.i + 1 for t in words if t.tag == "POS" and t.i < noun.i), None)
+    if owned is not None:
+        return f"the {text.passage[text.tokens[owned].start : noun.end]}"
+    return text.passage[words[0].start : noun.end]
 
 
 def by_reader(case: Case) -> list[float]:
@@ -104,24 +135,46 @@ def by_reader(case: Case) -> list[float]:
     opening = opening_of(case)
     if opening is None:
         return [0.0] * len(case.choices)
-    (weighed,) = choose([Blank(*_statement(case, opening))])
+    (weighed,) = choose([Blank(*_statement(case, opening, opening.subjects))])
     return list(weighed.chances)
 
 
 def by_judge(case: Case) -> list[float]:
-    """The same by the judge: how well the opening follows each subject."""
+    """The same by the judge: how well the opening follows each subject, or its head if that is
+    less likely."""
     opening = opening_of(case)
     if opening is None:
         return [0.0] * len(case.choices)
-    before, subjects, after = _statement(case, opening)
-    ((reading,),) = read_places([[Place(before, subjects, after, _HORIZON)]])
-    top = max(reading.after)
-    total = top + math.log(sum(math.exp(value - top) for value in reading.after))
-    return [value - total for value in reading.after]
+    asked = [opening.subjects]
+    if opening.heads != opening.subjects:
+        asked.append(opening.heads)
+    places = []
+    for names in asked:
+        before, subjects, after = _statement(case, opening, names)
+        places.append(Place(before, subjects, after, _HORIZON))
+    readings = [_shares(reading.after) for (reading,) in read_places([p] for p in places)]
+    return _shares([min(values) for values in zip(*readings, strict=True)])
 
 
-def _statement(case: Case, opening: Opening) -> tuple[str, tuple[str, ...], str]:
+def evened(case: Case, values: Sequence[float]) -> list[float]:
+    """What the judge says of whole choices, none farther from the likeliest than `_FARTHEST` where
+    the choices come after an opening; elsewhere as it is."""
+    if opening_of(case) is None:
+        return list(values)
+    return [max(value, max(values) - _FARTHEST) for value in values]
+
+
+def _shares(values: Sequence[float]) -> list[float]:
+    """Natural logarithms of the shares of chances."""
+    top = max(values)
+    total = top + math.log(sum(math.exp(value - top) for value in values))
+    return [value - total for value in values]
+
+
+def _statement(
+    case: Case, opening: Opening, subjects: tuple[str, ...]
+) -> tuple[str, tuple[str, ...], str]:
     """What stands before the subjects in "It was ... that had been worn smooth", they, and what
     stands after them."""
     before = f"{case.item.passage[: opening.span.start]}It was "
-    return before, opening.subjects, f" that {opening.told}."
+    return before, subjects, f" that {opening.told}."

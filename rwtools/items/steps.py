@@ -8,9 +8,18 @@ from dataclasses import dataclass, field
 from rwtools.clue import Clue, Span
 from rwtools.items.case import Case
 from rwtools.items.model import Quote, Step
-from rwtools.text import trim
+from rwtools.text import Text, trim
 
-__all__ = ["Explained", "Path", "best_of", "quote", "said", "speaking_words", "surprising_words"]
+__all__ = [
+    "Explained",
+    "Path",
+    "best_of",
+    "quote",
+    "said",
+    "speaking_words",
+    "surprising_words",
+    "whole_phrase",
+]
 
 _EDGES = ' \t\r\n,;:.—–"“”()'
 _BREAKS = ".;:?!—,\n"
@@ -21,6 +30,8 @@ _SMALL = frozenset(
 _MOST_WORDS = 9
 _LEAST = 0.7
 """Natural-log units that words must be worth before they are called deciding."""
+_MOST_OF_PHRASE = 14
+_HEADS = ("NOUN", "PROPN", "PRON", "VERB", "AUX", "ADP", "SCONJ", "ADJ", "ADV", "NUM")
 
 
 @dataclass
@@ -108,7 +119,7 @@ def speaking_words(
     pieces: tuple[tuple[tuple[int, int, float], ...], ...] | None = None,
     least: float = _LEAST,
 ) -> Span | None:
-    """The words after the gap that the likeliest choice makes likelier than the others do.
+    """The phrase after the gap that the likeliest choice makes likelier than the others do.
 
     ``pieces`` are those of a longer reading than the one that the choices were weighed by.
     """
@@ -119,14 +130,47 @@ def speaking_words(
         rest = [reading[n][k][2] for n in others if k < len(reading[n])]
         if rest:
             gains.append((start, end, value - sum(rest) / len(rest)))
-    return _strongest(case, gains, least)
+    return whole_phrase(case, best, _strongest(case, gains, least))
 
 
 def surprising_words(case: Case, best: int, other: int) -> Span | None:
-    """The words after the gap that come as a surprise with ``other`` in it, not with ``best``."""
+    """The phrase after the gap that comes as a surprise with ``other`` in it, not with ``best``."""
     one, two = case.readings["full"].pieces[best], case.readings["full"].pieces[other]
     gains = [(s, e, a - b) for (s, e, a), (_, _, b) in zip(one, two, strict=False)]
-    return _strongest(case, gains)
+    return whole_phrase(case, best, _strongest(case, gains))
+
+
+def whole_phrase(case: Case, best: int, span: Span | None) -> Span | None:
+    """The phrase or clause that holds most of a span's words and little else, the gap left out;
+    None where the parse knows none. A cut (*because the insects*) shows a learner nothing."""
+    if span is None:
+        return None
+    text, where = case.texts[best], case.choices[best]
+    shift = where.end - case.gap[1]
+    start, end = (o + shift if o >= case.gap[1] else o for o in (span.start, span.end))
+    held = {t.i for t in text.tokens_in(start, end) if not t.is_punct}
+    found: list[tuple[int, int, Span]] = []
+    for token in {i for k in held for i in _above(text, k)}:
+        members = [i for i in text.subtree(token) if not text.tokens[i].is_punct]
+        if not 1 < len(members) <= _MOST_OF_PHRASE or text.tokens[token].pos not in _HEADS:
+            continue
+        phrase = text.span(members[0], members[-1])
+        inside = text.tokens_in(phrase.start, phrase.end)
+        if where.touches(phrase.start, phrase.end) or len(inside) > len(members) + 4:
+            continue
+        found.append((len(held & set(members)), -len(members), phrase))
+    if not found:
+        return None
+    kept, _, phrase = max(found, key=lambda one: one[:2])
+    return Span(*where.back(phrase.start, phrase.end)) if 2 * kept >= len(held) else None
+
+
+def _above(text: Text, index: int) -> list[int]:
+    """A token with its head, that one's head, and so on."""
+    found = [index]
+    while text.tokens[found[-1]].head not in found:
+        found.append(text.tokens[found[-1]].head)
+    return found
 
 
 def _strongest(

@@ -103,6 +103,53 @@ def test_handbook_openings_are_answered():
     assert right >= 5  # as served, 6: in two of them the wrong subject could well have done it
 
 
+@pytest.mark.parametrize(
+    ("choice", "subject", "head"),
+    [
+        ("the price of the mural was a goat.", "the price of the mural", "the price"),
+        ("the mural's price was a goat.", "the mural's price", "the price"),
+        ("the blue mural was sold.", "the blue mural", "the blue mural"),
+        ("most of the boats lost their masts.", "most of the boats", "most of the boats"),
+        ("she sold the mural.", "she", "she"),
+    ],
+)
+def test_the_head_noun_is_found(choice, subject, head):
+    """The noun before *of* rules, but for words of a part (common rule of grammar handbooks)."""
+    found = openings.opening_of(case_of("Painted in a week, ____", choice, "it was sold again."))
+    assert found is not None
+    assert (found.subjects[0], found.heads[0]) == (subject, head)
+
+
+# The trap of the head noun: what belongs to the thing described stands in its place. Own sentences.
+HEADS = [
+    ("The mural in the town hall shows a market day. Painted in less than a week, ____ Her sister "
+     "had lent her the barn.", "the mural earned Ida Rask the price of a goat.",
+     "the price of the mural was a goat.", "Ida Rask made the mural for the price of a goat."),
+    ("Carved from a single whale bone, ____", "the small ship amazes visitors with its beauty.",
+     "the beauty of the small ship amazes visitors.", "visitors are amazed by the small ship."),
+    ("The workshop casts bells for sheep. Melted and poured into molds, ____",
+     "the silver becomes a row of small bells.", "the sound of the silver is changed.",
+     "the smith turns silver into bells."),
+    ("The fleet left harbor on a Friday. Caught in a sudden storm off the cape, ____",
+     "most of the boats lost their masts.", "the masts of most of the boats were lost.",
+     "the captains' courage saved most of the boats."),
+    ("The opera house has a new curtain. Woven from nettle fibers, ____",
+     "the curtain is stronger than linen.", "the strength of the curtain is greater than linen's.",
+     "singers trust the curtain."),
+]  # fmt: skip
+
+
+def test_what_only_belongs_to_the_thing_described_is_not_taken():
+    right = [solution.answer == "A" for solution in solve([item_of(*one) for one in HEADS])]
+    assert sum(right) >= 4
+
+
+def test_the_reason_names_the_main_word():
+    (solution,) = solve([item_of(*HEADS[1])])
+    reason = solution.choices[1].reason
+    assert "“the beauty” had been carved from a single whale bone" in reason
+
+
 def test_the_path_names_the_subjects():
     record = item_of(
         "The mill is old. Worn smooth by two centuries of feet, ____",
