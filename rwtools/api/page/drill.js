@@ -40,7 +40,8 @@ function start(message) {
 function makeDrill(event) {
   const text = currentText();
   return busy(event.target, "Making questions …", async () => {
-    const { items } = await call("/v1/make", { passages: [text], count: 6 });
+    const seed = Math.floor(Math.random() * 2 ** 31); // another drill on the same text asks anew
+    const { items } = await call("/v1/make", { passages: [text], count: 6, seed });
     if (!items.length) {
       start("No good question came out of this text. A longer text with more joining words works better.");
       return;
