@@ -155,7 +155,10 @@ def _trusted(
     begin = start if joins else _clause_start(text, first, start)
     opening = text.tokens[begin : subject.i]
     if shown == "one":
-        if any(t.tag in ("VBG", "CC") or t.lower in _TERMS for t in opening):
+        pair = ("either", "neither") if reason == "nearest" else ()
+        if any(
+            (t.tag in ("VBG", "CC") and t.lower not in pair) or t.lower in _TERMS for t in opening
+        ):
             return False
         if opening and opening[0].lower.endswith("ing"):
             return False  # an action is the subject: "smoking pipes is ..."

@@ -35,7 +35,7 @@ def _find(text: Text) -> Iterator[Finding]:
         count = counted_list(text, place)
         if count is not None:
             yield _list(text, place, count)
-        elif suspect is not None:
+        elif suspect is not None and not _leaves_verb_out(text, place):
             left = independent_in(text, place.first, place.left)
             bare = left is not None and _needs_no_mark(text, place)
             yield Finding(
@@ -75,6 +75,14 @@ def _list(text: Text, place: Place, count: Token) -> Finding:
         (Fix(mark.start, mark.end, ":"),),
         "fault-list",
     )
+
+
+def _leaves_verb_out(text: Text, place: Place) -> bool:
+    """Whether a comma stands for the verb of the part before, and both parts are built alike:
+    *whoever came first knew little; whoever came last, a great deal*."""
+    words = text.tokens[place.right : place.last]
+    alike = text.tokens[place.first].lower == words[0].lower if words else False
+    return alike and words[0].lower not in _NO_COMMA and any(t.text == "," for t in words)
 
 
 def _needs_no_mark(text: Text, place: Place) -> bool:
