@@ -4,8 +4,20 @@ from __future__ import annotations
 
 from rwtools.text import Text, Token
 
-__all__ = ["IRREGULAR_PLURALS", "is_human", "is_person", "owned_after", "plural", "singular"]
+__all__ = [
+    "IRREGULAR_PLURALS",
+    "UNCOUNTED",
+    "is_human",
+    "is_person",
+    "owned_after",
+    "plural",
+    "singular",
+]
 
+UNCOUNTED = frozenset(
+    "information advice furniture homework luggage equipment knowledge baggage scenery traffic "
+    "machinery housework progress".split()
+)
 IRREGULAR_PLURALS = frozenset(
     "men women children people mice geese teeth feet oxen police cattle".split()
 )

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from rwtools.clue import Fix
 from rwtools.rules.doers import is_thing
 from rwtools.rules.model import Finding, Rule
-from rwtools.rules.nouns import IRREGULAR_PLURALS, is_person, plural, singular
+from rwtools.rules.nouns import IRREGULAR_PLURALS, UNCOUNTED, is_person, plural, singular
 from rwtools.rules.number import is_collective
 from rwtools.rules.phrases import clear
 from rwtools.text import Text, Token
@@ -16,10 +16,10 @@ __all__ = ["RULE", "find"]
 
 _ONE = frozenset({"every", "each", "another"})
 _MANY = frozenset({"these", "those", "many", "several"})
-_UNCOUNTED = frozenset(
-    "information advice furniture homework luggage equipment knowledge baggage scenery traffic "
-    "machinery housework progress".split()
-)
+_MASS = {
+    "less": "fewer",
+    "much": "many",
+}  # words of quantity, and their partners for what is counted
 _OTHER_PLURAL = {"man": "men", "woman": "women", "child": "children", "foot": "feet"}
 _OTHER_PLURAL |= {"tooth": "teeth", "mouse": "mice", "goose": "geese"}
 _OTHER_SINGULAR = {many: one for one, many in _OTHER_PLURAL.items()}
@@ -36,10 +36,13 @@ def _find(text: Text) -> Iterator[Finding]:
     for token in text.tokens:
         if token.pos != "NOUN" or not token.text.islower() or not token.text.isalpha():
             continue
-        if token.tag == "NNS" and token.lower.endswith("s") and token.lower[:-1] in _UNCOUNTED:
+        if token.tag == "NNS" and token.lower.endswith("s") and token.lower[:-1] in UNCOUNTED:
             yield _fault(token, token, token.text[:-1], "fault-uncounted", text)
             continue
         before = text.tokens[token.i - 1] if token.i else token
+        if before.lower in _MASS and _counts(text, before, token):
+            yield _mass(before, token, text)
+            continue
         if before.head != token.i or before.dep not in ("det", "amod") or not _ends(text, token):
             continue
         if before.lower not in _ONE | _MANY or is_collective(token) or not _common(token.lemma):
@@ -52,6 +55,37 @@ def _find(text: Text) -> Iterator[Finding]:
             many = _OTHER_PLURAL.get(token.lower, plural(token.lower))
             if _common(many):
                 yield _fault(token, before, many, "fault-many", text)
+
+
+def _counts(text: Text, word: Token, noun: Token) -> bool:
+    """Whether *less* or *much* tells the number of a noun: *less birds*, *much people*. Not *no
+    less*, and no plural that is not counted (*less clothes*, *much thanks*, *less politics*)."""
+    counted = (is_thing(noun) or is_person(noun)) and _common(noun.lemma)
+    one = _OTHER_SINGULAR.get(noun.lower, singular(noun.lower))
+    plain = noun.tag == "NNS" and (noun.lower == "people" or _is_plural(noun, one))
+    before = text.tokens[word.i - 1].lower if word.i else ""
+    return (
+        plain
+        and (counted or noun.lower == "people")
+        and not noun.lower.endswith("ics")
+        and before not in ("no", "more", "or")
+        and _ends(text, noun)
+    )
+
+
+def _mass(word: Token, noun: Token, text: Text) -> Finding:
+    new = _MASS[word.lower]
+    new = new.capitalize() if word.text[0].isupper() else new
+    return Finding(
+        word.start,
+        word.end,
+        "fault",
+        0.85,
+        {"word": word.text, "cue": noun.text, "form": new},
+        (text.evidence(text.span(noun.i, noun.i), "cue"),),
+        (Fix(word.start, word.end, new),),
+        "fault-mass",
+    )
 
 
 def _common(word: str) -> bool:

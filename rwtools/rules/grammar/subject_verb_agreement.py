@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from rwtools.clue import Fix, Span
 from rwtools.rules.model import Finding, Rule
-from rwtools.rules.nouns import plural
+from rwtools.rules.nouns import UNCOUNTED, plural
 from rwtools.rules.number import Number, number_of
 from rwtools.rules.phrases import CLAUSE_TAKERS, clear, prose, short, verb_group
 from rwtools.text import Clause, Text, Token
@@ -40,6 +40,7 @@ _PREPOSITIONS = frozenset(
 )
 _TERMS = frozenset("term word name concept phrase title expression label".split())
 _BEFORE_NOUN = frozenset({"ADJ", "ADV", "DET", "NOUN", "NUM", "PRON"})
+_POINTING = {"this": "these", "that": "those"}
 _STAND = frozenset("be hang stand lie come sit live grow go remain exist appear".split())
 
 
@@ -100,6 +101,10 @@ def _in_clause(text: Text, clause: Clause) -> Finding | None:
         return _sound(text, verb, key, number)
     if not _trusted(text, clause, verb, subject, shown, reason):
         return None
+    if subject.lower.removesuffix("s") in UNCOUNTED and subject.tag == "NNS":
+        return None  # the noun is at fault, not the verb
+    if subject.lower in _POINTING and _names_many(text, verb):
+        return _pointing(text, verb, subject)
     return _fault(text, verb, subject, key, number, reason)
 
 
@@ -316,6 +321,33 @@ def _inverted(
     if not number or number == shown:
         return None
     return _fault(text, verb, subject, key, number, reason, "fault-inverted")
+
+
+def _names_many(text: Text, verb: Token) -> bool:
+    """Whether a plural noun after a form of *be* says what the subject is."""
+    named = text.child(verb.i, "attr")
+    return verb.lemma == "be" and named is not None and named.tag == "NNS"
+
+
+def _pointing(text: Text, verb: Token, subject: Token) -> Finding:
+    """``This are the books``: what is pointed at is more than one."""
+    named = text.child(verb.i, "attr")
+    assert named is not None
+    new = _POINTING[subject.lower]
+    new = new.capitalize() if subject.text[0].isupper() else new
+    return Finding(
+        subject.start,
+        subject.end,
+        "fault",
+        0.8,
+        {"word": subject.text, "form": new, "verb": verb.text, "key": named.text},
+        (
+            text.evidence(text.span(named.i, named.i), "cue"),
+            text.evidence(text.span(verb.i, verb.i), "verb"),
+        ),
+        (Fix(subject.start, subject.end, new),),
+        "fault-pointing",
+    )
 
 
 def _relative(
