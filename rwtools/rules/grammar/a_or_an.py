@@ -61,8 +61,9 @@ def _is_read_as_word(text: Text, token: Token, word: Token) -> bool:
         return False
     if not word.text[1:].islower() or (word.text[0].isupper() and word.pos == "PROPN"):
         return False
-    if token.text == "A" and token.i != text.sentences[token.sent].first:
-        return False  # *vitamin A deficiency*
+    opens = token.i == text.sentences[token.sent].first or text.tokens[token.i - 1].is_punct
+    if token.text[0] == "A" and not opens:
+        return False  # *vitamin A deficiency*, *the story of An reminds*
     return bool(re.search("[aeiouy]", word.lower))
 
 

@@ -72,8 +72,8 @@ def _opening(text: Text, sentence: Sentence) -> Finding | None:
     if subject is None or not comma < subject.i < head.i:
         return None
     start = text.subtree(subject.i)[0]
-    if start != comma + 1:
-        return None
+    if start != comma + 1 or text.tokens[verb_group(text, head.i)[0] - 1].text == ",":
+        return None  # *Trying hard, a plain virtue, was ...*: the opening is the subject
     doing = action
     if action.lower == "having":
         doing = next((t for t in phrase[:3] if t.tag in ("VBN", "VBD")), action)

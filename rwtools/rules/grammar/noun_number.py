@@ -10,7 +10,9 @@ from rwtools.rules.model import Finding, Rule
 from rwtools.rules.nouns import IRREGULAR_PLURALS, UNCOUNTED, is_person, plural, singular
 from rwtools.rules.number import is_collective
 from rwtools.rules.phrases import clear
+from rwtools.rules.places import FINITE
 from rwtools.text import Text, Token
+from rwtools.text.forms import lemmas
 
 __all__ = ["RULE", "find"]
 
@@ -44,6 +46,8 @@ def _find(text: Text) -> Iterator[Finding]:
             yield _mass(before, token, text)
             continue
         if before.head != token.i or before.dep not in ("det", "amod") or not _ends(text, token):
+            continue
+        if not _is_noun(text, before, token):
             continue
         if before.lower not in _ONE | _MANY or is_collective(token) or not _common(token.lemma):
             continue
@@ -102,6 +106,17 @@ def _ends(text: Text, noun: Token) -> bool:
     if after.tag in ("VBG", "VBN") or after.pos in ("NOUN", "PROPN", "ADJ", "NUM"):
         return False
     return after.lower not in _GO_ON
+
+
+def _is_noun(text: Text, before: Token, word: Token) -> bool:
+    """Whether the word is no verb after a pronoun: *these consist of*, *the distance each moves*. A
+    word that may be either is a noun as an object, or where a verb follows."""
+    if before.i and text.tokens[before.i - 1].pos in ("NOUN", "NUM"):
+        return False  # *ten cents each*
+    if word.lemma not in lemmas("VERB"):
+        return True
+    after = text.tokens[word.i + 1] if word.i + 1 < len(text.tokens) else word
+    return after.tag in FINITE or word.dep in ("dobj", "pobj")
 
 
 def _is_plural(noun: Token, one: str) -> bool:

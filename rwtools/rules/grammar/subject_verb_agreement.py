@@ -10,6 +10,7 @@ from rwtools.rules.nouns import UNCOUNTED, plural
 from rwtools.rules.number import Number, number_of
 from rwtools.rules.phrases import CLAUSE_TAKERS, clear, prose, short, verb_group
 from rwtools.text import Clause, Text, Token
+from rwtools.text.forms import lemmas
 
 __all__ = ["RULE", "find"]
 
@@ -68,8 +69,8 @@ def verb_number(token: Token) -> Number:
         return "many"
     if token.tag == "VBZ" and token.lower.endswith("s"):
         return "one"
-    if token.tag == "VBP" and token.lower not in ("am", "'m", "'re", "'ve", "ai"):
-        return "many"
+    if token.tag == "VBP" and token.lower in lemmas("VERB") and token.lower != "am":
+        return "many"  # no past form that the tagger took for one
     return ""
 
 

@@ -265,7 +265,7 @@ def _not_closed(
         return None
     if relative and any(text.tokens[i].tag in ("CC",) for i in inner) and not dash:
         last_verb = text.tokens[verb_first - 1]
-        if last_verb.pos in ("VERB", "AUX", "CCONJ"):
+        if last_verb.pos in ("VERB", "AUX", "CCONJ") or _closes_later(text, sentence, verb_first):
             return None
     place = text.tokens[verb_first - 1].end
     new = token.text if dash else ","
@@ -288,6 +288,15 @@ def _not_closed(
         ),
         (Fix(place, gap, new),),
         "fault-open",
+    )
+
+
+def _closes_later(text: Text, sentence: Sentence, first: int) -> bool:
+    """Whether a comma with a finite verb right behind it closes the aside after all: *where ten
+    seats are filled by lot and five more are bought, shows ...*."""
+    return any(
+        text.tokens[i].text == "," and text.tokens[i + 1].tag in _FINITE
+        for i in range(first, sentence.last - 1)
     )
 
 
