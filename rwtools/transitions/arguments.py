@@ -34,8 +34,9 @@ from rwtools.transitions.bounds import (
 from rwtools.transitions.candidates import Candidate
 from rwtools.transitions.edges import trimmed
 from rwtools.transitions.features import Sides, sides
-from rwtools.transitions.forms import DEGREES, renames
+from rwtools.transitions.forms import BARELY, DEGREES, front_of, renames
 from rwtools.transitions.lexicon import connectives
+from rwtools.transitions.marked import by_marks, less_aside, speech_before
 from rwtools.transitions.settled import commands
 
 __all__ = ["arguments", "looks_back"]
@@ -61,6 +62,13 @@ def arguments(text: Text, candidate: Candidate) -> tuple[Span | None, Span | Non
     """What the connective joins: (arg1, arg2), either None where nothing can be named."""
     if candidate.second is not None:
         return _pair(text, candidate)
+    parts = by_marks(text, candidate) or _parsed(text, candidate)
+    said = speech_before(text, candidate)
+    return (said, parts[1]) if said else less_aside(text, candidate, parts)
+
+
+def _parsed(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]:
+    """The parts of a connective of one piece, as the parse and the marks beside it have them."""
     if looks_back(text, candidate):
         return _across(text, candidate)
     if candidate.form in _INTRODUCERS and _behind_mark(text, candidate):
@@ -413,6 +421,8 @@ def _pair(text: Text, candidate: Candidate) -> tuple[Span | None, Span | None]:
         between = own.last
     # a degree is no statement without its first word: *So loud was the bell*
     begin = candidate.first if candidate.form in DEGREES else candidate.last
+    if candidate.form in BARELY and tokens[candidate.first - 1].pos == "AUX":
+        begin = front_of(text, candidate)  # *He had hardly sat down*
     one = trimmed(text, begin, between)
     two = trimmed(text, second_last, end)
     if candidate.form.startswith(("if ", "when ", "if only ", "because ")):

@@ -8,6 +8,7 @@ from functools import cache
 
 from rwtools.text import Text, Token
 from rwtools.transitions.lexicon import connectives
+from rwtools.transitions.other_uses import comments, grades_however, names_time
 
 __all__ = ["Candidate", "candidates", "plausible"]
 
@@ -16,6 +17,10 @@ _FINITE = frozenset({"VBD", "VBZ", "VBP", "MD"})
 _COMMON = frozenset({"by", "for", "from", "in", "like", "on", "through", "with"})
 # How many sentences the second half of a pair may lie ahead: most pairs close in their own.
 _REACH = {"on the one hand": 2, "on one hand": 2, "for one thing": 2, "first": 2}
+
+
+# Set phrases that link as a connective of the table does.
+_LIKE = {("be", "that", "as", "it", "may"): "nevertheless"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +76,11 @@ def candidates(text: Text) -> list[Candidate]:
     for sequence, first, last in places:
         by_words.setdefault(sequence, []).append((first, last))
     found: list[Candidate] = []
+    lower = tuple(token.lower for token in text.tokens)
+    for phrase, form in _LIKE.items():
+        spots = (i for i, word in enumerate(lower) if word == phrase[0])
+        spelt = [i for i in spots if lower[i : i + len(phrase)] == phrase]
+        found += [Candidate(form, i, i + len(phrase)) for i in spelt]
     reach_end = -1
     longest = ""
     for sequence, first, last in places:
@@ -99,8 +109,8 @@ def plausible(text: Text, candidate: Candidate) -> bool:
         return False
     if candidate.form in ("and", "or"):
         return not _closes_series(text, candidate.first)
-    if candidate.form == "as":
-        return not _comments(text, candidate.first)
+    if candidate.form in ("as", "as far as"):
+        return not comments(text, candidate.first, candidate.last)
     if candidate.form not in _COMMON:
         return True
     tokens = text.tokens
@@ -115,9 +125,9 @@ _ASKING = frozenset({"ask", "check", "inquire", "test", "wonder"})
 
 def _other_use(text: Text, candidate: Candidate) -> bool:
     """Whether the words around show that a word joins nothing: *when* that asks (*When did he
-    come?*) or stands behind a preposition (*from when he came*), *if* for *whether* (*She asked if
-    he came*), *whether or not*, *so to speak*, *now and then* (common practice, no published
-    source)."""
+    come?*), stands behind a preposition (*from when he came*) or names a time, *however* for *no
+    matter how*, *if* for *whether* (*She asked if he came*), *whether or not*, *so to speak*, *now
+    and then* (common practice, no published source)."""
     if candidate.second is not None:
         return False
     tokens, form = text.tokens, candidate.form
@@ -132,7 +142,10 @@ def _other_use(text: Text, candidate: Candidate) -> bool:
         asks = after[0].pos == "AUX" and any(t.text == "?" for t in after)
         opens = all(t.tag in ("CC", "UH") for t in before)
         beside = bool(last) and last[0].i == candidate.first - 1
-        return (asks and opens) or (beside and last[0].lower in _BEFORE_WHEN)
+        within = beside and last[0].lower in _BEFORE_WHEN
+        return (asks and opens) or within or names_time(text, candidate.first)
+    if form == "however":
+        return grades_however(text, candidate.first)
     if form in ("if", "if only") and [t.lower for t in tokens[candidate.first :][:2]] == _WISH:
         verbs = sum(t.tag in _FINITE for t in after)
         if verbs == 1 and all(t.tag in ("CC", "UH") for t in before):
@@ -185,19 +198,6 @@ def _closes_series(text: Text, link: int) -> bool:
     commas = sum(t.text == "," for t in before)
     spaced = bool(before) and before[-1].text == ","
     return commas > spaced and all(t.pos in _NAMING or t.text == "," for t in before)
-
-
-_SAYING = frozenset("argue claim expect note observe point predict remark report say show".split())
-
-
-def _comments(text: Text, first: int) -> bool:
-    """*It was not, as the papers claimed, | a loss*: a verb of saying, with nothing that is said,
-    before the mark that closes the aside."""
-    tokens = text.tokens
-    end = first + 1
-    while end < len(tokens) and not tokens[end].is_punct:
-        end += 1
-    return tokens[end - 1].lemma in _SAYING and tokens[end - 1].pos == "VERB"
 
 
 def _second_half(

@@ -5,10 +5,20 @@ The treebank has too few of them, or never marks them, so no model could learn t
 
 from __future__ import annotations
 
-from rwtools.text import Text
+from rwtools.text import Text, Token
 from rwtools.transitions.candidates import Candidate
 
-__all__ = ["DEGREES", "fronts_degree", "renames", "threatens"]
+__all__ = [
+    "BARELY",
+    "DEGREES",
+    "concedes",
+    "follows_at_once",
+    "front_of",
+    "fronts_degree",
+    "renames",
+    "threatens",
+    "unclear_front",
+]
 
 DEGREES = frozenset({"so ... that", "such ... that"})
 _FINITE = frozenset({"VBD", "VBZ", "VBP", "MD"})
@@ -105,3 +115,96 @@ def _clause_follows(text: Text, first: int, last: int) -> bool:
     if any(t.is_punct or t.lower in _RELATIVE for t in subject):
         return False
     return any(t.pos in _NOMINAL - {"ADJ"} for t in subject)
+
+
+# ---------------------------------------------------------------- hardly ... when
+
+BARELY = frozenset({"hardly ... when", "scarcely ... when"})
+
+
+def follows_at_once(text: Text, candidate: Candidate) -> bool:
+    """Whether *hardly* and *when* put two events in order: *had* and a participle stand in the
+    first part (*Hardly had the bell stopped when the children ran out*). *He could hardly speak
+    when they came* is no such pair.
+
+    Quirk, Greenbaum, Leech and Svartvik (1985), 14.13 (the section from memory).
+    """
+    if candidate.form not in BARELY or candidate.second is None:
+        return False
+    tokens, first, last = text.tokens, candidate.first, candidate.last
+    beside = tokens[max(0, first - 1) : last + 1]
+    had = next((t for t in beside if t.lower in ("had", "'d", "’d")), None)
+    part = tokens[last : candidate.second[0]]
+    # a past form behind the inverted *had* and its subject is the participle: *had it stopped*
+    forms = ("VBN", "VBD") if had is not None and had.i >= last else ("VBN",)
+    return had is not None and any(t.tag in forms and t.i != had.i for t in part)
+
+
+# ---------------------------------------------------------------- young as she was
+
+_LINKING = frozenset({"appear", "be", "become", "look", "seem"})
+_CONCEDING = frozenset({"may", "might", "will", "would"})
+_OTHER_AS = frozenset("as even exactly far just long much same so soon such well".split())
+_LONGEST_FRONT, _LONGEST_CLAUSE = 3, 8
+
+
+def concedes(text: Text, candidate: Candidate) -> int | None:
+    """The comma that closes a concession in which *as* or *though* stands behind its first words:
+    *Young as she was | , she ruled well*; *Try as he might | , he failed* (None: it is none).
+
+    Quirk, Greenbaum, Leech and Svartvik (1985), 15.39 (the section from memory). A participle is
+    left out, since it more often gives a reason: *Standing as it does on a hill, ...*.
+    """
+    if candidate.form not in ("as", "though") or candidate.second is not None:
+        return None
+    front, clause = _fronted(text, candidate)
+    if not clause or any(t.tag in ("DT", "IN") or t.lower in _OTHER_AS for t in front):
+        return None
+    word, verb, subject = front[-1], clause[-1], clause[0]
+    if verb.tag == "MD":
+        shown = len(front) == 1 and word.tag in ("VB", "VBP", "NN", "NNP")
+        shown = shown and verb.lower in _CONCEDING
+    elif verb.lemma in _LINKING and (verb.tag in _FINITE or clause[-2].tag == "MD"):
+        shown = word.tag in ("JJ", "NN", "NNP") and not word.lower.endswith(("ed", "ing"))
+        shown = shown or (word.pos == "ADV" and subject.lower == "it")  # *Late as it was*
+    else:
+        shown = verb.lemma == "try" and subject.tag == "PRP" and word.pos in ("ADJ", "ADV")
+    return clause[-1].i + 1 if shown else None
+
+
+def unclear_front(text: Text, candidate: Candidate) -> bool:
+    """Whether *as* stands behind the first words of a clause that ends in *be* or *do*, and no form
+    tells a concession from a reason or a likeness: *Tired as he was, he slept*; *Standing as it
+    does on a hill, the church is seen from afar*."""
+    if candidate.form != "as" or candidate.second is not None:
+        return False
+    _, clause = _fronted(text, candidate)
+    if not clause or concedes(text, candidate) is not None:
+        return False
+    ends = clause[-1].lemma in _LINKING or clause[-1].lemma == "do" or clause[1].lemma == "do"
+    return ends and clause[-1].tag not in ("VBG", "VBN")
+
+
+def _fronted(text: Text, candidate: Candidate) -> tuple[tuple[Token, ...], tuple[Token, ...]]:
+    """The few words before a link in its sentence, and those after it up to a comma, where these
+    open with a subject and a main clause may follow (both empty: not so)."""
+    tokens = text.tokens
+    last = text.sentences[tokens[candidate.first].sent].last
+    front = tokens[front_of(text, candidate) : candidate.first]
+    comma = next((i for i in range(candidate.last, last) if tokens[i].is_punct), last)
+    clause = tokens[candidate.last : comma]
+    if comma + 2 >= last or tokens[comma].text != "," or any(t.is_punct for t in front):
+        return (), ()
+    if not 1 <= len(front) <= _LONGEST_FRONT or not 2 <= len(clause) <= _LONGEST_CLAUSE:
+        return (), ()
+    return (front, clause) if clause[0].pos in _NOMINAL - {"ADJ"} else ((), ())
+
+
+def front_of(text: Text, candidate: Candidate) -> int:
+    """Where the words before a link begin in its sentence, marks and *and* or *but* left out."""
+    start = text.sentences[text.tokens[candidate.first].sent].first
+    while start < candidate.first and (
+        text.tokens[start].is_punct or text.tokens[start].tag == "CC"
+    ):
+        start += 1
+    return start

@@ -10,6 +10,7 @@ from rwtools.text import Text, Token
 from rwtools.text.clauses import own_subject
 from rwtools.transitions.candidates import Candidate
 from rwtools.transitions.features import sides
+from rwtools.transitions.forms import concedes
 
 __all__ = ["commands", "in_speech", "settled", "waits"]
 
@@ -27,6 +28,7 @@ _STATES = frozenset(
     "understand want"
     .split()
 )  # fmt: skip
+_LONGEST_FRAME = 8  # words that say who speaks
 _CONCLUDING = frozenset({"must", "shall", "will", "’ll", "'ll", "’d", "'d", "may", "can", "might"})
 _POINTING = frozenset({"it", "that", "this"})
 _NEEDED = frozenset({"must", "should", "need", "ought"})
@@ -37,8 +39,18 @@ def settled(text: Text, candidate: Candidate, sense: str) -> tuple[str, str | No
     """The sense and the direction that the forms around a connective settle (None: they settle
     nothing). ``sense`` is the likeliest one so far."""
     form = candidate.form
-    if form == "as" and _likens(text, candidate):
+    if concedes(text, candidate) is not None:
+        return "comparison.concession", "expectation"
+    if form == "as" and (_likens(text, candidate) or _imagines(text, candidate)):
         return "comparison.similarity", None
+    if form == "rather":
+        return "expansion.substitution", "chosen"
+    if form == "lest":
+        return "contingency.purpose", "goal"  # so that ... not
+    if form == "now that":
+        return "contingency.cause", "reason"
+    if form == "and" and sense == "contingency.cause" and _behind_speech(text, candidate):
+        return "expansion.conjunction", None
     if form in ("while", "whilst") and sense == "comparison.concession":
         return ("temporal.synchronous", None) if _goes_on_meanwhile(text, candidate) else None
     if form in ("or", "or else", "otherwise") and _if_not(text, candidate):
@@ -71,12 +83,56 @@ def _likens(text: Text, candidate: Candidate) -> bool:
     if both.left is None or both.right is None:
         return False
     one, other = text.tokens[both.left], text.tokens[both.right]
+    if other.lemma == "do" and _ends_with(text, other):
+        subject = own_subject(text, other.i)  # *He sang as his father did*
+        return subject is not None and subject.pos in ("NOUN", "PROPN")
     if one.pos != "VERB" or other.pos != "VERB" or one.lemma != other.lemma:
         return False
     subject, modal = own_subject(text, other.i), text.child(other.i, "aux")
     return (subject is None or subject.lower not in _POINTING) and (
         modal is None or modal.tag != "MD"
     )
+
+
+def _ends_with(text: Text, verb: Token) -> bool:
+    """Whether a mark or the end of the text comes right after a verb."""
+    return verb.i + 1 == len(text.tokens) or text.tokens[verb.i + 1].is_punct
+
+
+def _imagines(text: Text, candidate: Candidate) -> bool:
+    """Whether *as* likens an act to one that is only thought of: *She took it, as one might lift a
+    dead moth*. Its subject is *one* or means anybody (*as a child would*), and no pronoun is its
+    object: *He took a coat, as one might need it* gives a reason."""
+    both = sides(text, candidate)
+    if both.left is None or both.right is None:
+        return False
+    verb = text.tokens[both.right]
+    modal = verb if verb.tag == "MD" else text.child(verb.i, "aux")
+    if modal is None or modal.lower not in ("might", "would"):
+        return False
+    if verb.lemma in _STATES | {"be"} or text.tokens[both.left].pos != "VERB":
+        return False
+    subject, thing = own_subject(text, verb.i), text.child(verb.i, "dobj")
+    if subject is None or (thing is not None and thing.pos == "PRON"):
+        return False
+    article = text.child(subject.i, "det")
+    anybody = article is not None and article.lower in ("a", "an")
+    return (subject.lower == "one" and subject.pos in ("PRON", "NUM", "NOUN")) or anybody
+
+
+def _behind_speech(text: Text, candidate: Candidate) -> bool:
+    """Whether *and* stands behind the words that say who spoke: *“Are you coming?” he asked, and
+    the girl nodded*. The second clause answers what was said, not that it was said."""
+    tokens, end = text.tokens, candidate.first
+    if end < 4 or tokens[end - 1].text != ",":
+        return False
+    closed = end - 2
+    while closed > 0 and not tokens[closed].is_punct:
+        closed -= 1
+    frame = tokens[closed + 1 : end - 1]
+    # the mark before the closing one tells speech from a word that is named
+    spoken = tokens[closed].text in _CLOSING_QUOTES and tokens[closed - 1].is_punct
+    return spoken and len(frame) <= _LONGEST_FRAME and any(t.tag in _FINITE for t in frame)
 
 
 # ---------------------------------------------------------------- commands

@@ -232,3 +232,100 @@ def test_in_order_joins_an_opening_goal_to_what_is_done():
 def test_then_between_two_commands_joins_them():
     found = parts("Turn left at the mill, then cross the bridge.", "then")
     assert (found["arg1"], found["arg2"]) == ("Turn left at the mill", "cross the bridge")
+
+
+@pytest.mark.parametrize("dash", ["-", "—", "–"])
+def test_an_aside_between_dashes_is_not_the_result(dash):
+    text = (
+        f"Since they grow so slowly {dash} a millimeter a year is typical {dash} they can be used."
+    )
+    found = parts(text, "since")
+    assert (found["reason"], found["result"]) == ("they grow so slowly", "they can be used")
+
+
+@pytest.mark.parametrize(
+    ("passage", "quote", "one", "two"),
+    [
+        ("Take it, if you like, as a gift.", "if", "Take it", "you like"),
+        (
+            "He stayed, because he was old, tired, and ill.",
+            "because",
+            "He stayed",
+            "he was old, tired, and ill",
+        ),
+        (
+            "He left, because he was, at heart, a coward.",
+            "because",
+            "He left",
+            "he was, at heart, a coward",
+        ),
+        (
+            "Since it rained, we — the boys and I — left early.",
+            "since",
+            "we — the boys and I — left early",
+            "it rained",
+        ),
+    ],
+)
+def test_a_clause_between_commas_ends_at_the_second(passage, quote, one, two):
+    found = parts(passage, quote)
+    assert (found["arg1"], found["arg2"]) == (one, two)
+
+
+@pytest.mark.parametrize(
+    ("passage", "quote", "one", "two"),
+    [
+        (
+            "“I won't go,” said Marta, “unless you come with me.”",
+            "unless",
+            "I won't go",
+            "you come with me",
+        ),
+        ('"I won\'t go," said Marta, "because it rains."', "because", "I won't go", "it rains"),
+        ("“If you go,” she said, “I will stay.”", "if", "I will stay", "you go"),
+        (
+            "“It rains,” said Marta. “Unless you come, I will stay.”",
+            "unless",
+            "I will stay",
+            "you come",
+        ),
+    ],
+)
+def test_words_that_tell_who_speaks_are_no_part(passage, quote, one, two):
+    found = parts(passage, quote)
+    assert (found["arg1"], found["arg2"]) == (one, two)
+
+
+@pytest.mark.parametrize(
+    ("passage", "quote", "one", "two"),
+    [
+        (
+            "As soon as the bell rang, the hall emptied.",
+            "as soon as",
+            "the hall emptied",
+            "the bell rang",
+        ),
+        ("While in Rome, she learned to cook.", "while", "she learned to cook", "in Rome"),
+        (
+            "While researching a topic, she found a letter.",
+            "while",
+            "she found a letter",
+            "researching a topic",
+        ),
+        (
+            "While quiet may soothe the sick, it can trouble a child.",
+            "while",
+            "it can trouble a child",
+            "quiet may soothe the sick",
+        ),
+        (
+            "While rent, food, and oil cost much, the mill earns more.",
+            "while",
+            "the mill earns more",
+            "rent, food, and oil cost much",
+        ),
+    ],
+)
+def test_a_comma_parts_an_opening_clause_that_the_parse_has_lost(passage, quote, one, two):
+    found = parts(passage, quote)
+    assert (found["arg1"], found["arg2"]) == (one, two)
