@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
+from dataclasses import replace
 
 from rwtools.clue import Span
 from rwtools.text import Text
@@ -25,6 +25,8 @@ _OPENING, _CLOSING = frozenset({"“", '"'}), frozenset({"”", '"'})
 _FULL = frozenset({".", "!", "?"})
 _LONGEST_FRAME = 8
 # what may stand in a shortened clause of these: *while in Rome*, *when angry*
+_DURING = frozenset({"when", "while"})
+_RELATIVE = frozenset({"WDT", "WP", "WP$", "WRB"})
 _SHORTENED = frozenset({"although", "if", "once", "though", "unless", "until", "when", "while"})
 
 
@@ -60,14 +62,13 @@ def _both(text: Text, start: int, stop: int, main: int) -> Parts | None:
 
 
 def _is_main(text: Text, first: int, last: int) -> bool:
-    """Whether a stretch opens with a subject that has its finite verb."""
-    if first >= last or text.tokens[first].pos not in _NOMINAL:
+    """Whether a stretch opens with a subject that has its finite verb, no mark between."""
+    tokens = text.tokens
+    if first >= last or tokens[first].pos not in _NOMINAL or tokens[first].tag in _RELATIVE:
         return False
     verbs, _ = free_verbs(text, first, last)
-    if not verbs or verbs[0] == first:
-        return False
-    return not any(
-        a.text == "," and b.tag == "CC" for a, b in pairwise(text.tokens[first : verbs[0]])
+    return (
+        bool(verbs) and verbs[0] > first and not any(t.is_punct for t in tokens[first : verbs[0]])
     )
 
 
@@ -76,7 +77,8 @@ def _across_dashes(text: Text, candidate: Candidate) -> Parts | None:
     tokens = text.tokens
     last = text.sentences[tokens[candidate.first].sent].last
     dashes = [i for i in range(candidate.last, last) if tokens[i].text in _DASHES]
-    dashes = [i for i in dashes if tokens[i].is_punct]
+    # no dash is the hyphen of *day-to-day*
+    dashes = [i for i in dashes if tokens[i].text != "-" or tokens[i].start > tokens[i - 1].end]
     if len(dashes) != 2:
         return None
     opened, closed = dashes
@@ -128,8 +130,7 @@ def _at_comma(text: Text, candidate: Candidate) -> Parts | None:
         return None
     if not (_is_main(text, comma + 1, last) or commands(text, comma + 1, last)):
         return None
-    joined = sides(text, candidate)
-    if joined.left is not None and joined.right is not None and _right(text, candidate, comma):
+    if _is_placed(text, candidate, comma):
         return None
     own, waiting = free_verbs(text, candidate.last, comma)
     if waiting:
@@ -137,16 +138,21 @@ def _at_comma(text: Text, candidate: Candidate) -> Parts | None:
     opening = tokens[candidate.last]
     bare = opening.pos == "ADP" or opening.tag in ("VBG", "VBN")
     bare = bare or (opening.pos == "ADJ" and opening.i + 1 == comma)
+    # *Although at that time, it rained, we left*: the phrase may belong to the clause behind it
+    more = any(tokens[i].text == "," for i in range(comma + 1, last))
     short = candidate.form in _SHORTENED and bare
+    short = short and not (more and opening.pos == "ADP" and candidate.form not in _DURING)
     clause = len(own) == 1 and own[0] > candidate.last and opening.pos in _NOMINAL
     return _both(text, candidate.last, comma, comma + 1) if clause or (short and not own) else None
 
 
-def _right(text: Text, candidate: Candidate, comma: int) -> bool:
+def _is_placed(text: Text, candidate: Candidate, comma: int) -> bool:
     """Whether the parse sees the part before the comma as a clause below one after it."""
-    joined = sides(text, candidate)
-    assert joined.left is not None
-    assert joined.right is not None
+    own = range(candidate.first, candidate.last)
+    opener = next((i for i in own if text.tokens[i].dep == "mark"), candidate.first)
+    joined = sides(text, replace(candidate, first=opener))
+    if joined.left is None or joined.right is None:
+        return False
     return joined.right < comma < joined.left
 
 

@@ -329,3 +329,33 @@ def test_words_that_tell_who_speaks_are_no_part(passage, quote, one, two):
 def test_a_comma_parts_an_opening_clause_that_the_parse_has_lost(passage, quote, one, two):
     found = parts(passage, quote)
     assert (found["arg1"], found["arg2"]) == (one, two)
+
+
+@pytest.mark.parametrize(
+    ("passage", "quote", "one", "two"),
+    [
+        (
+            "Although at the start of the war, the king had been ready to wait, he changed his "
+            "mind.",
+            "although",
+            "he changed his mind",
+            "at the start of the war, the king had been ready to wait",
+        ),
+        (
+            "Until the 11-cis-retinal form is changed to the day-to-day form, the cell cannot "
+            "respond.",
+            "until",
+            "the cell cannot respond",
+            "the 11-cis-retinal form is changed to the day-to-day form",
+        ),
+        (
+            "As one girl told her teacher, who had said to go home, she was hungry.",
+            "as",
+            "she was hungry",
+            "one girl told her teacher, who had said to go home",
+        ),
+    ],
+)
+def test_not_every_comma_or_hyphen_parts_an_opening_clause(passage, quote, one, two):
+    found = parts(passage, quote)
+    assert (found["arg1"], found["arg2"]) == (one, two)
