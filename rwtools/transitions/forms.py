@@ -144,7 +144,7 @@ def follows_at_once(text: Text, candidate: Candidate) -> bool:
 
 _LINKING = frozenset({"appear", "be", "become", "look", "seem"})
 _CONCEDING = frozenset({"may", "might", "will", "would"})
-_OTHER_AS = frozenset("as even exactly far just long much same so soon such well".split())
+_OTHER_AS = frozenset("as even exactly far just long same so soon such well".split())
 _LONGEST_FRONT, _LONGEST_CLAUSE = 3, 8
 
 
@@ -165,7 +165,7 @@ def concedes(text: Text, candidate: Candidate) -> int | None:
         shown = len(front) == 1 and word.tag in ("VB", "VBP", "NN", "NNP")
         shown = shown and verb.lower in _CONCEDING
     elif verb.lemma in _LINKING and (verb.tag in _FINITE or clause[-2].tag == "MD"):
-        shown = word.tag in ("JJ", "NN", "NNP") and not word.lower.endswith(("ed", "ing"))
+        shown = word.tag in ("JJ", "NN", "NNP") and not word.lower.endswith(("ed", "ing", "much"))
         shown = shown or (word.pos == "ADV" and subject.lower == "it")  # *Late as it was*
     else:
         shown = verb.lemma == "try" and subject.tag == "PRP" and word.pos in ("ADJ", "ADV")
@@ -197,6 +197,8 @@ def _fronted(text: Text, candidate: Candidate) -> tuple[tuple[Token, ...], tuple
         return (), ()
     if not 1 <= len(front) <= _LONGEST_FRONT or not 2 <= len(clause) <= _LONGEST_CLAUSE:
         return (), ()
+    if tokens[comma + 1].tag == "CC" or any(t.tag == "PRP" for t in clause[1:]):
+        return (), ()  # *Wise as an owl she was, and kind*
     return (front, clause) if clause[0].pos in _NOMINAL - {"ADJ"} else ((), ())
 
 

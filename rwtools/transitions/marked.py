@@ -172,7 +172,9 @@ def less_aside(text: Text, candidate: Candidate, parts: Parts) -> Parts:
     if len(commas) != 1 or not right < commas[0] < last - 1:
         return parts
     after = tokens[commas[0] + 1]
-    if after.dep != "prep" or after.head != right or tokens[right].pos != "VERB":
+    if after.dep != "prep" or after.head != right:
+        return parts
+    if tokens[right].pos != "VERB" and text.child(right, "acomp", "attr") is None:
         return parts
     return arg1, trimmed(text, candidate.last, commas[0])
 

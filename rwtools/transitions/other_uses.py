@@ -22,6 +22,7 @@ _KNOWING = frozenset(
     "tell think understand".split()
 )
 _TOLD = frozenset({"promise", "remind", "tell", "warn"})
+_HEARERS = frozenset({"me", "us", "you"})
 _FORTUNE = ["would", "have", "it"]
 _SO_IT_IS = frozenset({("it", "happens"), ("it", "happened"), ("it", "so", "happens"),
     ("it", "so", "happened"), ("it", "turns", "out"), ("it", "turned", "out"),
@@ -52,7 +53,9 @@ def comments(text: Text, first: int, last: int) -> bool:
         return lower in (["it", "were"], ["it", "may"])
     if tuple(lower) in _SO_IT_IS or lower[-3:] == _FORTUNE:
         return True
-    if len(words) > 1 and words[-1].tag == "PRP" and words[-2].lemma in _TOLD:
+    if lower[-2:] == ["see", "it"]:
+        return True
+    if len(words) > 1 and lower[-1] in _HEARERS and words[-2].lemma in _TOLD:
         words = words[:-1]  # *as I told you*
     while len(words) > 1 and words[-1].pos == "ADV":
         words = words[:-1]
@@ -74,6 +77,7 @@ _POINTING = frozenset({"a", "an", "any", "no", "the", "those"})
 _ASKING = frozenset("ask decide determine forget guess know recall remember say wonder".split())
 _TELLING = frozenset("advise ask inform remind show teach tell warn".split())
 _PERSONS = frozenset({"her", "him", "me", "them", "us", "you"})
+_COMING = frozenset({"should", "will", "would"})
 _UNSURE = frozenset({"unclear", "uncertain", "unsure"})
 _SURE = frozenset({"certain", "clear", "sure"})
 _CLOSING = frozenset({"”", '"'})
@@ -107,7 +111,11 @@ def names_time(text: Text, first: int) -> bool:
     if word.lower in _PERSONS:
         return tokens[at - 1].lemma in _TELLING and tokens[at - 1].pos == "VERB"
     told = tokens[word.head]
-    return word.dep in ("dobj", "dative") and told.lemma in _TELLING and word.pos == "PROPN"
+    if word.dep not in ("dobj", "dative") or told.lemma not in _TELLING:
+        return False
+    # no clause of time takes *will*: *She asked the man when the boat would leave*
+    verb = next((t for t in tokens[first : sentence.last] if t.tag in _FINITE), None)
+    return word.pos == "PROPN" or (verb is not None and verb.lower in _COMING)
 
 
 def _tells_which(text: Text, noun: Token, first: int) -> bool:

@@ -248,6 +248,12 @@ def test_an_aside_between_dashes_is_not_the_result(dash):
     [
         ("Take it, if you like, as a gift.", "if", "Take it", "you like"),
         (
+            "He went home, since it was late, with his dog.",
+            "since",
+            "He went home",
+            "it was late",
+        ),
+        (
             "He stayed, because he was old, tired, and ill.",
             "because",
             "He stayed",

@@ -31,6 +31,8 @@ def parts(clue: Clue) -> tuple[str, str]:
         "As far as I know, the mill is closed.",
         "The mill is closed, as I said.",
         "As I told you, the mill is closed.",
+        "As I see it, the plan failed.",
+        "They went so far as to burn the mill.",
         "As you know, the mill is closed.",
         "She was so kind as to open the gate.",
     ],
@@ -46,6 +48,7 @@ def test_a_comment_gives_no_reason_time_or_likeness(passage):
     [
         ("As the men knew the road, they led us.", "simultaneity"),
         ("As he saw her, he ran.", "simultaneity"),
+        ("As the door opened, she hid.", "simultaneity"),
         ("He stayed, as it was late.", "cause"),
         ("He took a coat, as one might need it.", "cause"),
         ("He hurried, as one could hear the storm.", "cause"),
@@ -66,6 +69,7 @@ def test_as_still_gives_a_reason_a_time_or_a_likeness(passage, relation):
         ("Young as she was, she ruled well.", "Young as she was"),
         ("Late as it was, they walked home.", "Late as it was"),
         ("Hard as they tried, they failed.", "Hard as they tried"),
+        ("Much as they tried, they failed.", "Much as they tried"),
         ("But rich as the soil is, nothing grows there.", "rich as the soil is"),
     ],
 )
@@ -85,6 +89,7 @@ def test_as_behind_the_first_words_concedes(passage, front):
         "Standing as it does on a hill, the church is seen from afar.",
         "Tired as he was, he fell asleep.",
         "Things as they are, we must wait.",
+        "Wise as an owl she was, and kind.",
     ],
 )
 def test_as_behind_other_first_words_is_left_alone(passage):
@@ -104,6 +109,7 @@ def test_be_that_as_it_may_concedes():
         "When he came was a mystery.",
         "Tell me when you arrive.",
         "She asked when the boat left.",
+        "She asked the man when the boat would leave.",
         "I remember when the mill burned.",
         "I am not sure when the boat leaves.",
         "The year when I was born was cold.",
@@ -121,6 +127,7 @@ def test_when_may_open_a_part_of_another_clause(passage):
         "When he left the boat was full.",
         "When you come, bring bread.",
         "Tell me a story when you come.",
+        "She asked a question when he came.",
         "She told him when he returned that the mill had burned.",
         "They knew when he saw the smoke that he was lost.",
         "He asked for bread when he came.",
