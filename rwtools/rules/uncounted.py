@@ -5,6 +5,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from rwtools.clue import Fix
 from rwtools.rules.nouns import UNCOUNTED
 from rwtools.rules.phrases import verb_group
@@ -36,7 +38,7 @@ def mend(text: Text, noun: Token, form: str) -> tuple[tuple[Fix, ...], str]:
     word = "" if marker is None else marker.lower
     if marker is not None and (word in _COUNT or (marker.tag == "CD" and word not in _ONE)):
         many = f"pieces of {form}"
-        return ((Fix(noun.start, noun.end, many),), many) if form in PIECES else ((), form)
+        return ((Fix(noun.start, noun.end, many),), many) if form.lower() in PIECES else ((), form)
     if marker is not None and word in _ONE:
         if form not in PIECES:
             return (), form
@@ -79,8 +81,17 @@ def _verbs(text: Text, noun: Token) -> tuple[Fix, ...]:
         if subject is not None and subject.tag in ("WDT", "WP"):
             found.append(text.tokens[verb_group(text, i)[0]])
     fixes = []
-    for verb in found:
+    for verb in [*found, *(v for head in found for v in _second_verbs(text, head))]:
         new = of_number(verb, "one") if verb_number(verb) == "many" else None
         if new is not None:
             fixes.append(Fix(verb.start, verb.end, new))
     return tuple(fixes)
+
+
+def _second_verbs(text: Text, verb: Token) -> Iterator[Token]:
+    """The finite verbs that share a verb's subject: *were cheap and | are lost*."""
+    head = verb if verb.dep not in ("aux", "auxpass") else text.tokens[verb.head]
+    for i in text.children[head.i]:
+        own = text.child(i, "nsubj", "nsubjpass", "expl", "csubj")
+        if text.tokens[i].dep == "conj" and own is None:
+            yield text.tokens[verb_group(text, i)[0]]

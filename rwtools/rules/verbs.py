@@ -47,13 +47,15 @@ def of_number(verb: Token, number: Number) -> str | None:
 
 
 def is_absolute(text: Text, start: int) -> bool:
-    """Whether *one of them* (and the like) at a token has an adjective or participle after it and
-    no verb that is surely finite: *two barns, | one of them derelict*; *two boats, | each of them
-    painted red*."""
+    """Whether *one of them* (and the like) at a token, after a comma, has an adjective or participle
+    behind it and no verb that is surely finite: *two barns, | one of them derelict*; *two boats, |
+    each of them painted red*."""
+    if start == 0 or text.tokens[start - 1].text != ",":
+        return False
     words = text.tokens[start : text.sentences[text.tokens[start].sent].last]
     if len(words) < 4 or words[0].lower not in _SHARES or words[1].lower != "of":
         return False
-    if words[2].lower not in ("them", "us", "these", "those", "which", "whom"):
+    if words[2].lower not in ("them", "us", "which", "whom"):
         return False
     rest = [t for t in words[3:] if t.pos != "ADV"]
     if len(rest) < 2:

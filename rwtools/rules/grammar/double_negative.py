@@ -93,9 +93,9 @@ def _any(word: Token) -> str:
 
 
 def _fault(text: Text, word: Token, cue: Token, new: str) -> Finding:
-    end, after = word.end, text.tokens[word.i + 1]
-    if word.lower == "no" and after.lower == "one":
-        end, new = after.end, "anyone"
+    end, after = word.end, text.tokens[word.i + 1 : word.i + 2]
+    if word.lower == "no" and after and after[0].lower == "one":
+        end, new = after[0].end, "anyone"
     return Finding(
         word.start,
         end,

@@ -45,7 +45,9 @@ def find(text: Text) -> list[Finding]:
 
 def _find(text: Text) -> Iterator[Finding]:
     for token in text.tokens:
-        if token.pos != "NOUN" or not token.text.islower() or not token.text.isalpha():
+        opens = token.i == text.sentences[token.sent].first
+        word = token.text[1:] if opens else token.text
+        if token.pos != "NOUN" or not word.islower() or not word.isalpha():
             continue
         if token.tag == "NNS" and token.lower.endswith("s") and token.lower[:-1] in UNCOUNTED:
             yield _uncounted(text, token, token.text[:-1])
@@ -93,14 +95,14 @@ def _uncounted(text: Text, noun: Token, form: str) -> Finding:
     variant = "fault-uncounted"
     if noun.tag == "NN":
         variant = "fault-counted"
-    elif form not in PIECES:
+    elif form.lower() not in PIECES:
         variant = "fault-no-plural"
     return Finding(
         noun.start,
         noun.end,
         "fault",
         0.85,
-        {"word": noun.text, "cue": cue.text, "form": form, "told": told},
+        {"word": noun.text, "cue": cue.text, "form": form.lower(), "told": told},
         (text.evidence(text.span(cue.i, cue.i), "cue"),),
         fixes,
         variant,
@@ -134,6 +136,8 @@ def _one_of(text: Text, noun: Token) -> Token | None:
         return None
     if any(t.pos not in ("ADJ", "ADV") or t.tag == "CD" for t in words[1:]):
         return None
+    if words[-1].pos == "ADV" or words[-1].lower in ("most", "least"):
+        return None  # one of the most patient
     if text.child(noun.i, "conj", "cc", "appos") is not None or not _ends(text, noun):
         return None
     best = any(t.tag in ("JJS", "RBS") for t in words)

@@ -138,7 +138,7 @@ def _unreal(text: Text, token: Token, helper: Token) -> Token | None:
 def _forward_to(text: Text, token: Token) -> Finding | None:
     """``look forward to meet you``: this *to* is a preposition, as in *look forward to it*. Not
     where somebody looks ahead in order to see: *looked forward to see who came*."""
-    if token.tag != "VB" or token.i < 3:
+    if token.tag != "VB" or token.i < 3 or token.i + 1 >= len(text.tokens):
         return None
     look, forward, to = text.tokens[token.i - 3 : token.i]
     forms = verb_forms(token.lemma)
@@ -155,7 +155,7 @@ def _forward_to(text: Text, token: Token) -> Finding | None:
 def _made_to(text: Text, token: Token) -> Finding | None:
     """``He made me to wait``: *make* and *let* with a person take the plain form. *Them* and *it*
     may be things that are made for an end (*made them to sell*)."""
-    if token.lower != "to" or token.tag != "TO" or token.i < 3:
+    if token.lower != "to" or token.i < 3 or token.i + 1 >= len(text.tokens):
         return None
     subject, helper, person = text.tokens[token.i - 3 : token.i]
     verb = text.tokens[token.i + 1]

@@ -186,6 +186,8 @@ def _after_s(text: Text, noun: Token, tail: Token) -> Iterator[Finding]:
     before = text.tokens[noun.i - 1] if noun.i else None
     if after is None or before is None or noun.tag != "NNS" or noun.sent != before.sent:
         return
+    if noun.lower in _NO_PLURAL:
+        return  # told already
     span = Span(noun.start, tail.end)
     if before.lower in _ONE and after.pos in ("NOUN", "ADJ"):
         new = f"{singular(noun.text)}{_mark(text)}s"
