@@ -47,9 +47,8 @@ def of_number(verb: Token, number: Number) -> str | None:
 
 
 def is_absolute(text: Text, start: int) -> bool:
-    """Whether *one of them* (and the like) at a token, after a comma, has an adjective or participle
-    behind it and no verb that is surely finite: *two barns, | one of them derelict*; *two boats, |
-    each of them painted red*."""
+    """Whether *one of them* (and the like) at a token, after a comma, has an adjective or
+    participle behind it and no verb that is surely finite: *two barns, | one of them derelict*."""
     if start == 0 or text.tokens[start - 1].text != ",":
         return False
     words = text.tokens[start : text.sentences[text.tokens[start].sent].last]
