@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
-__all__ = ["VerbForms", "frequency", "lemmas", "plural", "verb_forms"]
+__all__ = ["VerbForms", "frequency", "is_past", "lemmas", "plural", "verb_forms"]
 
 Pos = Literal["NOUN", "VERB", "ADJ", "ADV"]
 
@@ -156,6 +156,14 @@ def _past_and_participle(lemma: str, changed: list[str], regular: str) -> tuple[
         both = frequency(regular) > frequency(in_n[0]) / 20
         return (regular if both else _PAST_OF.get(lemma, in_n[0])), in_n[0]
     return changed[0], changed[0]
+
+
+@cache
+def is_past(form: str) -> bool:
+    """Whether a form is an irregular past or participle of some verb, whatever else it may be:
+    *wound*, *lay*, *found*, *felt*. A verb's own plain form (*come*) doesn't count."""
+    bases = _table("lemma_exc")["VERB"].get(form, ())
+    return form not in bases and bool(bases) and not form.endswith(("ing", "s"))
 
 
 @cache

@@ -21,6 +21,7 @@ _ABSOLUTE = frozenset(
 _MINDS = frozenset(
     "think believe hope want wish remember forget feel learn decide choose say ask".split()
 )
+_POINTING = (["it"], ["this"], ["that"])
 _SUBJECTS = ("nsubj", "nsubjpass", "expl")
 _OWNERS = {"my": "I", "our": "we", "his": "he", "her": "she", "their": "they", "your": "you"}
 _OBJECTS = {"me": "I", "us": "we", "him": "he", "them": "they", "her": "she"}
@@ -65,6 +66,8 @@ def _opening(text: Text, sentence: Sentence) -> Finding | None:
     phrase = text.tokens[at + 1 : comma]
     if any(t.tag in ("VBZ", "VBP", "VBD", "MD") for t in phrase):
         return None
+    if at == first.i and _is_speakers(action, phrase):
+        return None
     head = _main_verb(text, sentence, comma)
     if head is None:
         return None
@@ -96,6 +99,19 @@ def _opening(text: Text, sentence: Sentence) -> Finding | None:
     ):
         return None
     return _fault(text, sentence, whole, named, action, doing, head, start)
+
+
+def _is_speakers(action: Token, phrase: tuple[Token, ...]) -> bool:
+    """Whether the doer of a set opening is the one who speaks: *Speaking of bread*, *Looking back*,
+    *Thinking about it now*. It need not describe the subject."""
+    near = [t.lower for t in phrase[:2]]
+    if not near:
+        return False
+    if action.lemma in ("look", "think") and near[0] in ("back", "ahead"):
+        return len(phrase) == 1 or near[1] in ("on", "upon", "now")
+    if action.lemma in ("speak", "talk"):
+        return near[0] == "of"
+    return action.lemma == "think" and near[0] in ("of", "about") and near[1:] in _POINTING
 
 
 def _main_verb(text: Text, sentence: Sentence, comma: int) -> Token | None:

@@ -7,10 +7,18 @@ from collections.abc import Iterator
 from rwtools.clue import Fix
 from rwtools.rules.doers import is_thing
 from rwtools.rules.model import Finding, Rule
-from rwtools.rules.nouns import IRREGULAR_PLURALS, UNCOUNTED, is_person, plural, singular
+from rwtools.rules.nouns import (
+    IRREGULAR_PLURALS,
+    UNCOUNTED,
+    is_human,
+    is_person,
+    plural,
+    singular,
+)
 from rwtools.rules.number import is_collective
 from rwtools.rules.phrases import clear
 from rwtools.rules.places import FINITE
+from rwtools.rules.uncounted import PIECES, determiner, mend
 from rwtools.text import Text, Token
 from rwtools.text.forms import lemmas
 
@@ -26,6 +34,7 @@ _OTHER_PLURAL = {"man": "men", "woman": "women", "child": "children", "foot": "f
 _OTHER_PLURAL |= {"tooth": "teeth", "mouse": "mice", "goose": "geese"}
 _OTHER_SINGULAR = {many: one for one, many in _OTHER_PLURAL.items()}
 _GO_ON = frozenset({"-", "‑", "/", "'s", "’s", "'", "’", "and", "or"})
+_ROLES = frozenset("nsubj nsubjpass attr dobj pobj conj".split())
 _COMMON = 3.5  # on the Zipf scale
 
 
@@ -36,10 +45,20 @@ def find(text: Text) -> list[Finding]:
 
 def _find(text: Text) -> Iterator[Finding]:
     for token in text.tokens:
-        if token.pos != "NOUN" or not token.text.islower() or not token.text.isalpha():
+        opens = token.i == text.sentences[token.sent].first
+        word = token.text[1:] if opens else token.text
+        if token.pos != "NOUN" or not word.islower() or not word.isalpha():
             continue
         if token.tag == "NNS" and token.lower.endswith("s") and token.lower[:-1] in UNCOUNTED:
-            yield _fault(token, token, token.text[:-1], "fault-uncounted", text)
+            yield _uncounted(text, token, token.text[:-1])
+            continue
+        if token.tag == "NN" and token.lower in PIECES and _ends(text, token):
+            if _is_counted(text, token):
+                yield _uncounted(text, token, token.text)
+            continue
+        best = _one_of(text, token)
+        if best is not None:
+            yield _fault(token, best, _plural(token), "fault-of", text)
             continue
         before = text.tokens[token.i - 1] if token.i else token
         if before.lower in _MASS and _counts(text, before, token):
@@ -55,10 +74,76 @@ def _find(text: Text) -> Iterator[Finding]:
             one = _OTHER_SINGULAR.get(token.lower, singular(token.lower))
             if _is_plural(token, one):
                 yield _fault(token, before, one, "fault-one", text)
-        elif before.lower in _MANY and token.tag == "NN" and _takes_plural(token):
-            many = _OTHER_PLURAL.get(token.lower, plural(token.lower))
-            if _common(many):
-                yield _fault(token, before, many, "fault-many", text)
+        elif (
+            before.lower in _MANY
+            and token.tag == "NN"
+            and _takes_plural(token)
+            and _common(_plural(token))
+        ):
+            yield _fault(token, before, _plural(token), "fault-many", text)
+
+
+def _plural(noun: Token) -> str:
+    return _OTHER_PLURAL.get(noun.lower, plural(noun.lower))
+
+
+def _uncounted(text: Text, noun: Token, form: str) -> Finding:
+    """*Many advices are*, *an information*: the noun, its determiner, its verb."""
+    marker = determiner(text, noun)
+    fixes, told = mend(text, noun, form)
+    cue = noun if marker is None else marker
+    variant = "fault-uncounted"
+    if noun.tag == "NN":
+        variant = "fault-counted"
+    elif form.lower() not in PIECES:
+        variant = "fault-no-plural"
+    return Finding(
+        noun.start,
+        noun.end,
+        "fault",
+        0.85,
+        {"word": noun.text, "cue": cue.text, "form": form.lower(), "told": told},
+        (text.evidence(text.span(cue.i, cue.i), "cue"),),
+        fixes,
+        variant,
+    )
+
+
+def _is_counted(text: Text, noun: Token) -> bool:
+    """Whether a noun that is not counted, in its own form, has a word before it that counts: *an
+    information*, *many equipment*. Not *an information desk*, nor *the one information*."""
+    marker = determiner(text, noun)
+    if marker is None or noun.dep == "compound" or noun.lower == "housework":
+        return False
+    words = text.tokens[marker.i + 1 : noun.i]
+    plain = all(t.pos == "ADJ" and t.head == noun.i for t in words)
+    return plain and marker.lower in _ONE | _MANY | {"a", "an"} and marker.head == noun.i
+
+
+def _one_of(text: Text, noun: Token) -> Token | None:
+    """The *one* of *one of my friend*, *one of the best player*: *of* after it needs a plural."""
+    of = text.tokens[noun.head]
+    one = text.tokens[of.head]
+    if noun.tag != "NN" or noun.dep != "pobj" or of.lower != "of" or one.lower != "one":
+        return None
+    if one.i + 1 != of.i or one.dep not in _ROLES or is_collective(noun):
+        return None
+    before = text.tokens[one.i - 1] if one.i > text.sentences[one.sent].first else None
+    if before is not None and (before.pos in ("NOUN", "PROPN", "ADJ", "NUM", "DET")):
+        return None  # chapter one of the book
+    words = text.tokens[of.i + 1 : noun.i]
+    if not words or words[0].tag not in ("DT", "PRP$") or words[0].head != noun.i:
+        return None
+    if any(t.pos not in ("ADJ", "ADV") or t.tag == "CD" for t in words[1:]):
+        return None
+    if words[-1].pos == "ADV" or words[-1].lower in ("most", "least"):
+        return None  # one of the most patient
+    if text.child(noun.i, "conj", "cc", "appos") is not None or not _ends(text, noun):
+        return None
+    best = any(t.tag in ("JJS", "RBS") for t in words)
+    fits = (is_thing(noun) or is_person(noun)) if best else is_human(noun)
+    known = fits and _takes_plural(noun) and _common(noun.lemma) and _common(_plural(noun))
+    return one if known else None
 
 
 def _counts(text: Text, word: Token, noun: Token) -> bool:

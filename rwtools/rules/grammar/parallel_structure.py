@@ -28,7 +28,8 @@ def _find(text: Text) -> Iterator[Finding]:
             found = None
             if token.tag == "CC" and token.lower in ("and", "or"):
                 found = (
-                    _to_and_ing(text, sentence, token)
+                    _neither_or(text, sentence, token)
+                    or _to_and_ing(text, sentence, token)
                     or _list_over(text, sentence, token)
                     or _clause_in_list(text, sentence, token)
                 )
@@ -36,6 +37,32 @@ def _find(text: Text) -> Iterator[Finding]:
                 found = _than(text, sentence, token)
             if found is not None:
                 yield found
+
+
+def _neither_or(text: Text, sentence: Sentence, token: Token) -> Finding | None:
+    """``neither rich or famous``: *nor* joins the second part. Not where a *nor* comes as well, nor
+    where *neither* is no partner (*neither side*, *neither of them*)."""
+    if token.lower != "or" or token.i + 2 >= sentence.last:
+        return None
+    words = text.sentence_tokens(sentence)
+    partner = next((t for t in words if t.lower == "neither" and t.i < token.i), None)
+    if partner is None or partner.dep not in ("preconj", "cc") or partner.head != token.head:
+        return None
+    between = text.tokens[partner.i + 1 : token.i]
+    if any(t.lower in ("nor", "or") for t in words if t.i != token.i):
+        return None
+    if not between or any(t.is_punct or t.tag in _FINITE for t in between):
+        return None
+    return Finding(
+        token.start,
+        token.end,
+        "fault",
+        0.85,
+        {"other": partner.text, "word": token.text, "form": "nor"},
+        (text.evidence(text.span(partner.i, partner.i), "cue"),),
+        (Fix(token.start, token.end, "nor"),),
+        "fault-pair",
+    )
 
 
 def _infinitive(text: Text, token: Token) -> Token | None:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from rwtools.clue import Fix
 from rwtools.rules.model import Finding, Rule
 from rwtools.rules.phrases import CLAUSE_TAKERS, clear
+from rwtools.rules.verbs import of_number, verb_number
 from rwtools.text import Text, Token
 
 __all__ = ["RULE", "find"]
@@ -66,6 +67,8 @@ def _find(text: Text) -> Iterator[Finding]:
 def _second_subject(text: Text, token: Token) -> Iterator[Finding]:
     """``My brother and me went``: the verb comes right after the pronoun."""
     noun, verb = text.tokens[token.head], text.tokens[token.i + 1]
+    if noun.lower in _SUBJECT:
+        return  # *him and me went*: told at the first of the two
     if token.dep != "conj" or noun.dep != "nsubj" or verb.tag not in _FINITE:
         return
     start = text.subtree(noun.i)[0]
@@ -73,7 +76,14 @@ def _second_subject(text: Text, token: Token) -> Iterator[Finding]:
     opens = start == first or text.tokens[start - 1].text in (",", ";", ":")
     opens = opens or text.tokens[start - 1].tag in ("WRB", "CC", "RB") or start == first + 1
     if opens and noun.i == token.i - 2 and noun.head in (verb.i, verb.head):
-        yield _fault(text, token, verb, _SUBJECT[token.lower], "fault-subject")
+        found = _fault(text, token, verb, _SUBJECT[token.lower], "fault-subject")
+        yield replace(found, fix=(*found.fix, *_verb_of_two(verb)))
+
+
+def _verb_of_two(verb: Token) -> tuple[Fix, ...]:
+    """*Him and his brother plays*: two persons take the verb for more than one."""
+    new = of_number(verb, "many") if verb_number(verb) == "one" else None
+    return () if new is None else (Fix(verb.start, verb.end, new),)
 
 
 def _after_and(text: Text, token: Token) -> Iterator[Finding]:
@@ -150,25 +160,38 @@ def _as_subject(text: Text, token: Token) -> Iterator[Finding]:
         )
         between = text.tokens[token.i + 2 : verb.i] if verb is not None else ()
         if verb is not None and not any(t.is_punct for t in between):
-            new = _SUBJECT[token.lower]
-            if new == "I" and between and all(t.pos in _IN_NAME for t in between):
-                yield _myself_last(text, token, between, verb)
-            else:
-                new = new[0].upper() + new[1:] if token.text[0].isupper() else new
-                yield _fault(text, token, verb, new, "fault-subject")
+            yield _two(text, token, between, verb)
 
 
-_IN_NAME = frozenset({"DET", "ADJ", "NOUN", "PROPN", "PRON"})
+_IN_NAME = frozenset({"DET", "ADJ", "ADP", "NOUN", "PROPN", "PRON"})
+_RELATIVE = frozenset({"WP", "WDT", "WP$"})
 
 
-def _myself_last(text: Text, token: Token, partner: tuple[Token, ...], verb: Token) -> Finding:
-    """*Me and my friends have* is mended as *My friends and I have*: the speaker comes last."""
-    found = _fault(text, token, verb, "I", "fault-subject")
+def _two(text: Text, token: Token, partner: tuple[Token, ...], verb: Token) -> Finding:
+    """*Me and my friends has* is mended as *My friends and I have*: the speaker comes last, the
+    partner is a subject too, and the verb goes with two."""
+    new = _SUBJECT[token.lower]
+    plain = bool(partner) and all(t.pos in _IN_NAME and t.tag not in _RELATIVE for t in partner)
+    both = len(partner) == 1 and partner[0].lower in (*_SUBJECT, "her")
+    verbs = _verb_of_two(verb) if plain else ()
+    if not plain or (new != "I" and not both):
+        found = _fault(text, token, verb, _like(token, new), "fault-subject")
+        return replace(found, fix=(*found.fix, *verbs))
     name = text.quote(partner[0].start, partner[-1].end)
     name = _SUBJECT.get(name.lower(), "she" if name.lower() == "her" else name)
-    if token.text[0].isupper():
-        name = name[0].upper() + name[1:]
-    return replace(found, fix=(Fix(token.start, partner[-1].end, f"{name} and I"),))
+    first, second = (name, "I") if new == "I" else (new, name)
+    pair = f"{_like(token, first)} and {second}"
+    found = _fault(text, token, verb, new, "fault-subject")
+    if both:
+        whole = text.quote(token.start, partner[0].end)
+        found = replace(
+            found, values={"word": whole, "form": pair, "cue": verb.text}, variant="fault-both"
+        )
+    return replace(found, fix=(Fix(token.start, partner[-1].end, pair), *verbs))
+
+
+def _like(token: Token, new: str) -> str:
+    return new[0].upper() + new[1:] if token.text[0].isupper() else new
 
 
 def _fault(text: Text, token: Token, cue: Token, new: str, variant: str) -> Finding:

@@ -6,16 +6,14 @@ from collections.abc import Iterator
 
 from rwtools.clue import Fix, Span
 from rwtools.rules.model import Finding, Rule
-from rwtools.rules.nouns import UNCOUNTED, plural
+from rwtools.rules.nouns import UNCOUNTED
 from rwtools.rules.number import Number, number_of
 from rwtools.rules.phrases import CLAUSE_TAKERS, clear, prose, short, verb_group
+from rwtools.rules.verbs import SINGULAR_FORM, is_absolute, of_number, verb_number
 from rwtools.text import Clause, Text, Token
-from rwtools.text.forms import lemmas
 
 __all__ = ["RULE", "find"]
 
-_PLURAL_FORM = {"is": "are", "was": "were", "has": "have", "does": "do", "'s": "are"}
-_SINGULAR_FORM = {"are": "is", "were": "was", "have": "has", "do": "does"}
 _UNREAL = frozenset(
     {"if", "though", "although", "unless", "whether", "lest", "as", "like", "until"}
 )
@@ -61,19 +59,6 @@ def _find(text: Text) -> Iterator[Finding]:
                 yield found
 
 
-def verb_number(token: Token) -> Number:
-    """The number that a finite form shows: ``one``, ``many`` or neither (empty)."""
-    if token.lower in _PLURAL_FORM and token.lower != "'s":
-        return "one"
-    if token.lower in _SINGULAR_FORM:
-        return "many"
-    if token.tag == "VBZ" and token.lower.endswith("s"):
-        return "one"
-    if token.tag == "VBP" and token.lower in lemmas("VERB") and token.lower != "am":
-        return "many"  # no past form that the tagger took for one
-    return ""
-
-
 def _in_clause(text: Text, clause: Clause) -> Finding | None:
     verb = text.tokens[verb_group(text, clause.head)[0]]
     shown = verb_number(verb)
@@ -93,8 +78,10 @@ def _in_clause(text: Text, clause: Clause) -> Finding | None:
         return _inverted(text, clause, verb, subject, shown)
     if subject.tag in ("WDT", "WP") or (subject.lower == "that" and clause.reason == "relative"):
         return _relative(text, clause, verb, subject, shown)
-    if _unreal(text, clause, verb):
+    if _unreal(text, clause, verb) or is_absolute(text, text.subtree(subject.i)[0]):
         return None
+    if subject.lower.removesuffix("s") in UNCOUNTED and subject.tag == "NNS":
+        return None  # the noun is at fault, and its verb goes with it
     number, key, reason = number_of(text, subject, verb)
     if not number:
         return None
@@ -102,8 +89,6 @@ def _in_clause(text: Text, clause: Clause) -> Finding | None:
         return _sound(text, verb, key, number)
     if not _trusted(text, clause, verb, subject, shown, reason):
         return None
-    if subject.lower.removesuffix("s") in UNCOUNTED and subject.tag == "NNS":
-        return None  # the noun is at fault, not the verb
     if subject.lower in _POINTING and _names_many(text, verb):
         return _pointing(text, verb, subject)
     return _fault(text, verb, subject, key, number, reason)
@@ -245,7 +230,7 @@ def _joins_clause(text: Text, clause: Clause, subject: Token, verb: Token, shown
         return False
     if subject.tag == "PRP" and subject.i + 1 == verb.i:  # *times and he have*: no second half
         return text.tokens[head.head].lemma not in CLAUSE_TAKERS - {"be"}
-    return shown == "one" or (comma and verb.lower in _SINGULAR_FORM)
+    return shown == "one" or (comma and verb.lower in SINGULAR_FORM)
 
 
 def _unreal(text: Text, clause: Clause, verb: Token) -> bool:
@@ -386,7 +371,7 @@ def _fault(
     reason: str,
     variant: str = "",
 ) -> Finding | None:
-    new = _form(verb, number)
+    new = of_number(verb, number)
     if new is None:
         return None
     whole = text.phrase(subject.i)
@@ -411,21 +396,6 @@ def _fault(
         (Fix(verb.start, verb.end, new),),
         variant or (f"fault-{reason}" if reason else "fault"),
     )
-
-
-def _form(verb: Token, number: Number) -> str | None:
-    table = _SINGULAR_FORM if number == "one" else _PLURAL_FORM
-    new = table.get(verb.lower)
-    if new is None:
-        if number == "many":
-            new = verb.lemma if verb.lemma != verb.lower else None
-        else:
-            new = plural(verb.lower)  # a verb takes -s as a noun does
-            if verb.lower.endswith("o"):
-                new = verb.lower + "es"
-    if new is None:
-        return None
-    return new[0].upper() + new[1:] if verb.text[0].isupper() else new
 
 
 def _sound(text: Text, verb: Token, key: Token, number: Number) -> Finding | None:

@@ -9,6 +9,7 @@ from rwtools.clue import Fix
 from rwtools.rules.model import Finding, Rule
 from rwtools.rules.phrases import CLAUSE_TAKERS, clear
 from rwtools.text import Text, Token
+from rwtools.text.forms import verb_forms
 
 __all__ = ["RULE", "find"]
 
@@ -53,7 +54,13 @@ def find(text: Text) -> list[Finding]:
 
 def _find(text: Text) -> Iterator[Finding]:
     for token in text.tokens:
-        found = _past_condition(text, token) or _present_condition(text, token)
+        found = (
+            _past_condition(text, token)
+            or _present_condition(text, token)
+            or _forward_to(text, token)
+            or _made_to(text, token)
+            or _finished_time(text, token)
+        )
         if found is not None:
             yield found
         helper, negated = _helper(text, token)
@@ -128,6 +135,89 @@ def _unreal(text: Text, token: Token, helper: Token) -> Token | None:
     return opener if any(t.lower in _CONDITIONAL for t in answer) else None
 
 
+def _forward_to(text: Text, token: Token) -> Finding | None:
+    """``look forward to meet you``: this *to* is a preposition, as in *look forward to it*. Not
+    where somebody looks ahead in order to see: *looked forward to see who came*."""
+    if token.tag != "VB" or token.i < 3 or token.i + 1 >= len(text.tokens):
+        return None
+    look, forward, to = text.tokens[token.i - 3 : token.i]
+    forms = verb_forms(token.lemma)
+    if (look.lemma, forward.lower, to.lower) != ("look", "forward", "to") or forms is None:
+        return None
+    after = text.tokens[token.i + 1]
+    if token.lemma in _LOOKING and after.tag != "PRP":
+        return None
+    found = _fault(text, token, to, forms.ing, "fault-forward")
+    whole = {"word": token.text, "helper": text.quote(look.start, to.end), "form": forms.ing}
+    return replace(found, values=whole, confidence=0.85)
+
+
+def _made_to(text: Text, token: Token) -> Finding | None:
+    """``He made me to wait``: *make* and *let* with a person take the plain form. *Them* and *it*
+    may be things that are made for an end (*made them to sell*)."""
+    if token.lower != "to" or token.i < 3 or token.i + 1 >= len(text.tokens):
+        return None
+    subject, helper, person = text.tokens[token.i - 3 : token.i]
+    verb = text.tokens[token.i + 1]
+    if helper.lower not in _MAKE or person.lower not in _PERSON or verb.tag != "VB":
+        return None
+    if subject.tag not in ("PRP", "NN", "NNS") or subject.sent != token.sent:
+        return None
+    if verb.lemma == "be" or subject.lemma in ("god", "lord", "nature"):
+        return None  # made for an end
+    found = _without_to(text, token, helper, verb)
+    values = {**found.values, "helper": text.quote(helper.start, person.end)}
+    return replace(found, values=values, confidence=0.85)
+
+
+def _finished_time(text: Text, token: Token) -> Finding | None:
+    """``I have seen him yesterday``: a time that is over takes the past, not *have*."""
+    helper = text.tokens[token.i - 1] if token.i else token
+    forms = verb_forms(token.lemma)
+    if helper.lower not in _PRESENT_HAVE or token.tag != "VBN" or helper.i == token.i:
+        return None
+    if forms is None or token.lower != forms.participle or helper.sent != token.sent:
+        return None
+    rest = text.tokens[token.i + 1 : text.sentences[token.sent].last]
+    time = next((k for k, t in enumerate(rest[:_NEAR]) if t.lower in _OVER), None)
+    if time is None or time + 1 >= len(rest):
+        return None
+    first, ends = time, rest[time + 1]
+    if rest[time].lower == "ago":  # two years ago
+        first -= 2
+        if first < 0 or rest[first + 1].pos != "NOUN" or rest[first].pos not in ("NUM", "DET"):
+            return None
+    if not ends.is_punct or ends.text in ("'", "’", "-") or ends.text == ",":
+        return None
+    if any(t.tag not in _OBJECT_TAGS or t.head < token.i for t in rest[:first]):
+        return None
+    said = text.quote(rest[first].start, rest[time].end)
+    start = shown = helper.start
+    new = forms.past
+    if not helper.text[0].isalpha():  # I've
+        shown, new = text.tokens[helper.i - 1].start, " " + new
+    return Finding(
+        start,
+        token.end,
+        "fault",
+        0.85,
+        {"word": text.quote(shown, token.end), "helper": said, "form": forms.past},
+        (
+            text.evidence(text.span(rest[first].i, rest[time].i), "cue"),
+            text.evidence(text.span(helper.i, token.i), "verb"),
+        ),
+        (Fix(start, token.end, new),),
+        "fault-over",
+    )
+
+
+_LOOKING = frozenset("see watch look find check".split())
+_MAKE = frozenset({"make", "makes", "made", "let", "lets"})
+_PERSON = frozenset({"me", "him", "us"})
+_PRESENT_HAVE = frozenset({"have", "has", "'ve", "’ve"})
+_OVER = frozenset({"yesterday", "ago"})
+_OBJECT_TAGS = frozenset("PRP PRP$ DT JJ NN NNP CD NNS".split())
+_NEAR = 6  # words between the verb and the time, at most
 _VERBS = frozenset({"VBZ", "VBP", "VBD", "MD", "VB", "VBN", "VBG"})
 _CONDITIONAL = frozenset({"would", "could", "might", "'d", "’d"})
 # "If you would have liked to come" asks for a wish: politeness, no condition.

@@ -73,7 +73,21 @@ def _forms(text: Text) -> Iterator[Finding]:
             if text.passage[span.end :].startswith(" rea"):
                 continue  # Latin
             noun = match[0][: len(_NO_PLURAL[word])]
-            yield _finding(text, span, f"{noun}{_mark(text)}s", "fault-irregular", {"noun": noun})
+            if _owns(text, span.end):
+                new, variant = f"{noun}{_mark(text)}s", "fault-irregular"
+            else:
+                new, variant = noun, "fault-plain"
+            yield _finding(text, span, new, variant, {"noun": noun})
+
+
+def _owns(text: Text, offset: int) -> bool:
+    """Whether a noun follows that may belong to the word before: no verb or preposition comes first
+    (*the childrens | old coats*, not *the childrens | play in the garden*)."""
+    words = [t for t in text.tokens if t.start >= offset][:5]
+    joins = words[:1] and words[0].tag != "CC"  # old and dirty coats
+    skipped = {"JJ", "JJR", "JJS", "RB", "CD", "VBN"} | ({"CC"} if joins else set())
+    word = next((t for t in words if t.tag not in skipped), None)
+    return word is not None and word.pos in ("NOUN", "PROPN")
 
 
 def _mark(text: Text) -> str:
@@ -172,6 +186,8 @@ def _after_s(text: Text, noun: Token, tail: Token) -> Iterator[Finding]:
     before = text.tokens[noun.i - 1] if noun.i else None
     if after is None or before is None or noun.tag != "NNS" or noun.sent != before.sent:
         return
+    if noun.lower in _NO_PLURAL:
+        return  # told already
     span = Span(noun.start, tail.end)
     if before.lower in _ONE and after.pos in ("NOUN", "ADJ"):
         new = f"{singular(noun.text)}{_mark(text)}s"
