@@ -19,6 +19,7 @@ from rwtools.text import Sentence, Text, Token
 from rwtools.text.clauses import own_subject
 
 __all__ = [
+    "JOINING",
     "SPEECH",
     "agrees",
     "false_friend",
@@ -371,7 +372,10 @@ def _is_told_of(words: list[Token]) -> bool:
 
 
 def _to_whatever_degree(words: list[Token]) -> bool:
-    """``however old they were``: *however* before an adjective or adverb and a subject."""
+    """``however old they were``: *however* before an adjective or adverb and a subject; and before
+    *you* or *one* it may mean *in whatever way*: ``however you look at it``."""
+    if len(words) > 1 and words[1].lower in ("you", "one") and words[1].tag in ("PRP", "CD"):
+        return True
     if len(words) < 3 or words[1].pos not in ("ADJ", "ADV"):
         return False
     return words[1].lower not in _AFTER_HOWEVER and words[2].tag in ("PRP", "DT", "EX", "PRP$")
@@ -400,15 +404,15 @@ def _series(text: Text, place: Place, commas: list[int], words: list[Token]) -> 
         parts = parts[1:]  # an introductory phrase
     if len(parts) < 3 or not all(any(t.tag in FINITE for t in part) for part in parts):
         return False
-    if words[0].lower in _JOINING:
+    if words[0].lower in JOINING:
         return False  # it is deep, | however the ford is safe, and it is used: no list goes on so
     return parts[-1][0].tag == "CC" or _short_and_alike(parts)
 
 
-# linking adverbs that set a clause against what stands before it, so that it begins anew
-_JOINING = frozenset(
+JOINING = frozenset(
     "however therefore moreover furthermore nevertheless nonetheless consequently hence".split()
 )
+"""Linking adverbs that set a clause against what stands before it, so that it begins anew."""
 
 
 _VERY_SHORT, _SHORT, _LONGEST = 3, 4, 5  # words of all clauses, of most, of one

@@ -193,3 +193,19 @@ def test_a_list_that_may_lack_a_comma_is_not_praised():
 )  # fmt: skip
 def test_each_part_of_a_sentence_may_lack_its_second_comma(passage, told):
     assert ("unpaired-interruption" in faults(passage)) == told
+
+
+@pytest.mark.parametrize(
+    ("passage", "told"),
+    [
+        ("The river is deep, however the ford is safe, and it is used all year.", True),
+        ("The gate was shut, therefore we turned back, and nobody saw the sea.", True),
+        ("The bridge, however, is old, and it is closed.", False),
+        ("The water is cold, however warm the air may be, and nobody swims.", False),
+        ("The task is hard, however you look at it, and nobody likes it.", False),
+        ("When it rained, however, the roof held, and we slept.", False),
+        ("He knocked, then he waited, and then he went in.", False),
+    ],
+)
+def test_a_third_clause_hides_no_linking_adverb(passage, told):
+    assert faults(passage) == ({"adverb-as-conjunction"} if told else set())
