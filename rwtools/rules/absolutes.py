@@ -38,7 +38,18 @@ _PAST_ONLY = frozenset(
 
 def is_absolute(words: Sequence[Token]) -> bool:
     """Whether words are a short noun phrase and a participle: *her lamp extinguished*, *the bridge
-    destroyed by the flood*, *his hands tied behind his back*."""
+    destroyed by the flood*, *his hands tied behind his back*; or two such phrases or participles
+    with *and* between them."""
+    at = next((k for k, t in enumerate(words) if t.lower == "and"), 0)
+    first, second = words[:at], words[at + 1 :]
+    if not (at and second):
+        return _is_one(words)
+    another = _is_one(second) or (len(second) == 1 and _is_participle_of(second[0], "taking"))
+    return (_is_one(first) and another) or _is_one(words)
+
+
+def _is_one(words: Sequence[Token]) -> bool:
+    """Whether words are one absolute phrase."""
     at = next((k for k, t in enumerate(words) if t.tag in ("VBD", "VBN")), 0)
     if not 1 <= at < _LONGEST:
         return False
@@ -49,8 +60,9 @@ def is_absolute(words: Sequence[Token]) -> bool:
     head = _head(described)
     if head is None or any(t.tag in FINITE for t in rest):
         return False
-    if rest and rest[0].tag not in ("IN", "RP"):
-        return False
+    after = next((t for t in rest if t.tag != "RP"), None)
+    if after is not None and after.tag != "IN":
+        return False  # the storm wiped out the harvest
     does = head.pos == "PROPN" or is_person(head)  # whoever acts more often leaves the object out
     goes_on = bool(rest) and rest[0].lower != "by"  # *attacked at dawn* may be a past tense
     return _is_participle_of(verb, "strictly" if does or goes_on else "taking")
