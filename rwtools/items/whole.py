@@ -5,7 +5,7 @@ pine need fire* for a noun. Where it finds no sentence, a second look puts *woul
 that could be a verb: if *The seeds of the umbral pine would need fire* has a main verb with a
 subject that agrees with *need*, the first parse may have been wrong. A small network that learnt
 from stretches of edited books (`models/clauses`) reads the words too, and a few weights put all
-this together.
+this together. What may be an absolute phrase (*the treaty signed*) stays open.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from itertools import islice
 from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
 from rwtools.resources import artifact, load_json
+from rwtools.rules.absolutes import may_be_absolute
 from rwtools.rules.number import number_of
 from rwtools.text import Text, Token, parse_many
 from rwtools.text.clauses import own_subject
@@ -30,6 +31,7 @@ __all__ = ["RELATIVES", "chances_whole", "parsed_whole", "witnesses"]
 RELATIVES = frozenset("which who whom whose".split())
 _DILATIONS = (1, 2, 4, 8)
 _ENDINGS = 512
+_OPEN = 0.5
 _MOST = 40
 _CANDIDATES = 3
 _LOOKS = ("plain, many", "s, one", "s", "past", "plain")
@@ -55,7 +57,10 @@ def chances_whole(texts: Sequence[Text]) -> list[float]:
             found.append(float(parsed_whole(text)))
         else:
             score = sum(weights.get(name, 0.0) * value for name, value in seen.items())
-            found.append(1 / (1 + math.exp(-score - weights["bias"])))
+            chance = 1 / (1 + math.exp(-score - weights["bias"]))
+            words = [t for t in text.tokens if not t.is_punct]
+            # the treaty signed: a statement or a noun with its participle, so nothing is sure
+            found.append(min(chance, _OPEN) if may_be_absolute(words) else chance)
     return found
 
 

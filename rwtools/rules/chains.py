@@ -12,6 +12,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from rwtools.rules.doubts import THRESHOLD, Case, Suspect, suspects
+from rwtools.rules.friends import JOINING
 from rwtools.rules.places import Place
 from rwtools.text import Text
 
@@ -23,6 +24,7 @@ _ROUNDS = 4  # a sentence with more splices than this is told of these
 def chained(cases: Sequence[Case]) -> list[tuple[Suspect, ...]]:
     """For each passage the places that look wrong, with all splices of a chain. The sides of each
     reach no farther than to the splices next to it."""
+    cases = [(t, shape, [_to_next_clause(t, p) for p in places]) for t, shape, places in cases]
     found = [list(each) for each in suspects(cases)]
     fresh = [_splices(each) for each in found]
     for _ in range(_ROUNDS):
@@ -36,6 +38,17 @@ def chained(cases: Sequence[Case]) -> list[tuple[Suspect, ...]]:
         for each, new in zip(found, fresh, strict=True):
             each += new
     return [tuple(_bounded(each)) for each in found]
+
+
+def _to_next_clause(text: Text, place: Place) -> Place:
+    """A place before a linking adverb (*it is deep, | however the ford is safe, and it is used*):
+    its right side ends where a comma and a conjunction join a third clause."""
+    if place.kind != "comma" or text.tokens[place.right].lower not in JOINING:
+        return place
+    for a, b in pairwise(text.tokens[place.right + 1 : place.last + 1]):
+        if a.text == "," and b.tag == "CC":
+            return replace(place, last=a.i - 1)
+    return place
 
 
 def _splices(suspects: Sequence[Suspect]) -> list[Suspect]:

@@ -11,12 +11,15 @@ from functools import cache
 from itertools import pairwise, takewhile
 
 from rwtools.resources import artifact, load_json
+from rwtools.rules.absolutes import is_absolute, is_part_described
 from rwtools.rules.links import link_length
+from rwtools.rules.pairs import is_balanced
 from rwtools.rules.places import ADVERBS, FINITE, Place
 from rwtools.text import Sentence, Text, Token
 from rwtools.text.clauses import own_subject
 
 __all__ = [
+    "JOINING",
     "SPEECH",
     "agrees",
     "false_friend",
@@ -313,20 +316,17 @@ def _comma_friend(
     text: Text, place: Place, words_left: list[Token], words_right: list[Token]
 ) -> bool:
     tokens = text.tokens
-    graded = ("JJR", "RBR")
-    if (
-        words_right[0].lower == "the"
-        and any(t.tag in graded for t in words_right[1:3])
-        and any(t.tag in graded for t in words_left)
-    ):
-        return True  # the more ..., the more ...
+    if is_balanced(text, words_left, words_right):
+        return True
+    if _has_absolute(text, place) or is_part_described(words_left, words_right):
+        return True
     if _not_only(words_left, words_right):
         return True
     asked = text.passage[text.sentences[tokens[place.left].sent].end - 1] == "?"
     if len(words_right) < 3 and not asked and not _tells_enough(words_right):
         return True
     commas = [t.i for t in tokens[place.first : place.last + 1] if t.text == ","]
-    if len(commas) >= 2 and _series(text, place, commas):
+    if len(commas) >= 2 and _series(text, place, commas, words_right):
         return True
     if _is_told_of(words_right):
         return True
@@ -338,6 +338,19 @@ def _comma_friend(
     if len(commas) == 1 and len(words_left) <= 3 and len(words_right) <= 3:
         return [t.pos == "VERB" for t in words_left] == [t.pos == "VERB" for t in words_right]
     return _aside(place, tokens) or _aside_before(place, tokens)
+
+
+def _has_absolute(text: Text, place: Place) -> bool:
+    """Whether the part before or after a comma, as far as the next comma, is only a noun with a
+    participle. After a whole clause and before another it tells nothing of how those are joined."""
+    tokens = text.tokens
+    start = place.left
+    while start > place.first and tokens[start - 1].text != ",":
+        start -= 1
+    if is_absolute(tokens[start : place.left + 1]):
+        return not any(t.tag in FINITE for t in tokens[place.first : start])
+    end = takewhile(lambda t: t.text != ",", tokens[place.right : place.last + 1])
+    return is_absolute([t for t in end if not t.is_punct])
 
 
 def _tells_enough(words: list[Token]) -> bool:
@@ -359,7 +372,10 @@ def _is_told_of(words: list[Token]) -> bool:
 
 
 def _to_whatever_degree(words: list[Token]) -> bool:
-    """``however old they were``: *however* before an adjective or adverb and a subject."""
+    """``however old they were``: *however* before an adjective or adverb and a subject; and before
+    *you* or *one* it may mean *in whatever way*: ``however you look at it``."""
+    if len(words) > 1 and words[1].lower in ("you", "one") and words[1].tag in ("PRP", "CD"):
+        return True
     if len(words) < 3 or words[1].pos not in ("ADJ", "ADV"):
         return False
     return words[1].lower not in _AFTER_HOWEVER and words[2].tag in ("PRP", "DT", "EX", "PRP$")
@@ -378,7 +394,7 @@ def _not_only(words_left: list[Token], words_right: list[Token]) -> bool:
     return any(a in ("not", "n't") and b in ("only", "just", "merely") for a, b in pairwise(left))
 
 
-def _series(text: Text, place: Place, commas: list[int]) -> bool:
+def _series(text: Text, place: Place, commas: list[int], words: list[Token]) -> bool:
     """I came, I saw, I conquered; or three clauses or more with *and* before the last."""
     parts = [
         [t for t in text.tokens[a + 1 : b] if not t.is_punct]
@@ -388,7 +404,15 @@ def _series(text: Text, place: Place, commas: list[int]) -> bool:
         parts = parts[1:]  # an introductory phrase
     if len(parts) < 3 or not all(any(t.tag in FINITE for t in part) for part in parts):
         return False
+    if words[0].lower in JOINING:
+        return False  # it is deep, | however the ford is safe, and it is used: no list goes on so
     return parts[-1][0].tag == "CC" or _short_and_alike(parts)
+
+
+JOINING = frozenset(
+    "however therefore moreover furthermore nevertheless nonetheless consequently hence".split()
+)
+"""Linking adverbs that set a clause against what stands before it, so that it begins anew."""
 
 
 _VERY_SHORT, _SHORT, _LONGEST = 3, 4, 5  # words of all clauses, of most, of one

@@ -90,3 +90,12 @@ def test_a_chance_is_the_same_alone_and_among_others():
     words = ["The old families harbor a grudge.", "Built by monks in the tenth century."]
     texts = list(parse_many(words, verse=False))
     assert chances_whole(texts) == [chances_whole([text])[0] for text in texts]
+
+
+@pytest.mark.parametrize("words", ["The treaty signed", "One of them locked"])
+def test_what_may_be_an_absolute_phrase_stays_open(words):
+    assert chance(words) <= 0.5
+
+
+def test_a_verb_that_stands_alone_makes_a_sentence():
+    assert chance("The guests arrived") > SURE

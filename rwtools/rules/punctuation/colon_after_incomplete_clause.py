@@ -93,8 +93,13 @@ def _such_as(text: Text, before: Token) -> bool:
 
 
 def _wants_object(text: Text, verb: Token) -> bool:
-    if text.child(verb.i, "dobj", "auxpass", "attr", "ccomp", "xcomp") is not None:
+    if text.child(verb.i, "auxpass", "ccomp", "xcomp") is not None:
         return False
+    taken = text.child(verb.i, "dobj", "attr")  # the parser may find it behind the colon
+    if taken is not None and taken.i < verb.i:
+        return False
+    if any(text.tokens[i].lower in ("as", "than") for i in text.children[verb.i]):
+        return False  # as much as they need
     return verb.dep not in ("relcl", "acl", "amod") and not any(
         text.tokens[i].tag in _RELATIVE_TAGS and text.tokens[i].dep in ("dobj", "pobj", "attr")
         for i in range(max(0, verb.i - 6), verb.i)

@@ -35,6 +35,8 @@ def _at(text: Text, sentence: Sentence, comma: int) -> Finding | None:
     noun = _antecedent(text, comma, verb) or _before_verb(text, comma)
     if noun is not None and verb.i < comma:
         verb = text.tokens[that.i + 1]
+    if text.tokens[sentence.first].lower == "that" and verb.lemma == "be":
+        return None  # that is not a comet, that is a planet
     if noun is None or noun.i < sentence.first or verb.i < comma or verb.i >= sentence.last:
         return None
     if any(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rwtools.clue import Span
+from rwtools.rules.absolutes import says_of_noun
 from rwtools.rules.asides import unopened
 from rwtools.rules.model import Finding, Rule
 from rwtools.rules.phrases import BE, CLAUSE_TAKERS, clear, cut_mark, prose, short, verb_group
@@ -187,6 +188,8 @@ def _verb_object(text: Text, sentence: Sentence, comma: int) -> Finding | None:
         return None
     if any(t.tag in ("JJR", "RBR") for t in text.tokens[sentence.first : comma]):
         return None  # "the more ..., the ..."
+    if says_of_noun(noun, text.tokens[noun.i + 1] if noun.i + 1 < sentence.last else None):
+        return None  # "the house burned, its roof a torch"
     rest = text.tokens[sentence.first : comma] + text.tokens[comma + 1 : sentence.last]
     if any(t.text == "," or t.text in _PAIRED for t in rest):
         return None

@@ -122,6 +122,8 @@ def _list(text: Text, sentence: Sentence, first: Token) -> Finding | None:
         return None
     if any(len(text.subtree(m.i)) > 12 for m in members[-1:]):
         return None
+    if _hides_member(text, members):
+        return None
     last = text.subtree(members[-1].i)[-1]
     stops = [*(m.i - 1 for m in marks), link.i - 1, last]
     spans = [text.span(a, b) for a, b in zip(starts, stops, strict=True)]
@@ -134,6 +136,19 @@ def _list(text: Text, sentence: Sentence, first: Token) -> Finding | None:
         {"members": '", "'.join(names), "count": str(len(names)), "link": link.text},
         tuple(text.evidence(text.span(m.i, m.i), "arg2") for m in members),
     )
+
+
+def _hides_member(text: Text, members: list[Token]) -> bool:
+    """Whether one member is two bare nouns and each other member one: *eggs, milk flour and
+    butter* may lack a comma, so it is not praised."""
+    inner = [[i for i in text.children[m.i] if text.tokens[i].dep == "compound"] for m in members]
+    bare = all(
+        text.tokens[i].dep in ("cc", "conj", "punct", "compound")
+        for m in members
+        for i in text.children[m.i]
+    )
+    two = [text.tokens[found[0]] for found in inner if len(found) == 1]
+    return bare and len(two) == 1 and two[0].pos == "NOUN" and sum(map(len, inner)) == 1
 
 
 RULE = Rule("series-comma", find)

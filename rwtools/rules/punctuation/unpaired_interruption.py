@@ -74,7 +74,7 @@ def _find(text: Text) -> Iterator[Finding]:
             yield brackets
             continue
         lone = _bare_aside(text, sentence) or _one_comma(text, sentence)
-        lone = lone or _in_opening(text, sentence)
+        lone = lone or next(filter(None, _in_openings(text, sentence)), None)
         if lone is not None:
             yield lone
             continue
@@ -394,17 +394,28 @@ def _bare_aside(text: Text, sentence: Sentence) -> Finding | None:
     )
 
 
-def _in_opening(text: Text, sentence: Sentence) -> Finding | None:
+def _in_openings(text: Text, sentence: Sentence) -> Iterator[Finding | None]:
+    """The same in each part of a sentence, from one semicolon to the next."""
+    start = sentence.first
+    for token in text.sentence_tokens(sentence):
+        if token.text == ";" or token.i == sentence.last - 1:
+            end = token.i if token.text == ";" else sentence.last
+            if end > start:
+                yield _in_opening(text, start, end)
+            start = token.i + 1
+
+
+def _in_opening(text: Text, first: int, last: int) -> Finding | None:
     """``In the second, which nobody saw until he died he set down ...``: an introductory phrase
     with an addition, and no comma before the main clause."""
-    tokens = text.sentence_tokens(sentence)
+    tokens = text.tokens[first:last]
     commas = [t.i for t in tokens if t.text == ","]
     opener = next((t for t in tokens if t.tag != "CC"), tokens[0])
     if len(commas) != 1 or opener.tag != "IN" or opener.dep == "mark":
         return None
     if any(t.tag in _FINITE for t in text.tokens[opener.i : commas[0]]):
         return None
-    start = clause_after_relative(text, commas[0], sentence.last)
+    start = clause_after_relative(text, commas[0], last)
     if start is None:
         return None
     words, mark = text.span(commas[0] + 1, start - 1), text.tokens[commas[0]]
