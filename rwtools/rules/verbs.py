@@ -6,9 +6,9 @@ from __future__ import annotations
 from rwtools.rules.nouns import plural
 from rwtools.rules.number import Number
 from rwtools.text import Text, Token
-from rwtools.text.forms import is_past, lemmas, verb_forms
+from rwtools.text.forms import is_past, lemmas
 
-__all__ = ["PLURAL_FORM", "SINGULAR_FORM", "is_absolute", "of_number", "verb_number"]
+__all__ = ["PLURAL_FORM", "SINGULAR_FORM", "describes_part", "of_number", "verb_number"]
 
 PLURAL_FORM = {"is": "are", "was": "were", "has": "have", "does": "do", "'s": "are"}
 SINGULAR_FORM = {"are": "is", "were": "was", "have": "has", "do": "does"}
@@ -46,9 +46,10 @@ def of_number(verb: Token, number: Number) -> str | None:
     return new[0].upper() + new[1:] if verb.text[0].isupper() else new
 
 
-def is_absolute(text: Text, start: int) -> bool:
-    """Whether *one of them* (and the like) at a token, after a comma, has an adjective or
-    participle behind it and no verb that is surely finite: *two barns, | one of them derelict*."""
+def describes_part(text: Text, start: int) -> bool:
+    """Whether *one of them* (and the like) at a token, after a comma, has an adjective or phrase
+    behind it and no verb that is surely finite: *two barns, | one of them derelict*. (Of past forms
+    `rwtools.rules.absolutes` decides.)"""
     if start == 0 or text.tokens[start - 1].text != ",":
         return False
     words = text.tokens[start : text.sentences[text.tokens[start].sent].last]
@@ -62,7 +63,4 @@ def is_absolute(text: Text, start: int) -> bool:
     word, after = rest[0], rest[1]
     if word.lower in _HELPERS or word.tag in ("VBZ", "MD") or after.tag in _OBJECT_TAGS:
         return False
-    if word.tag in ("VBD", "VBN"):
-        forms = verb_forms(word.lemma)
-        return forms is None or word.lower == forms.participle
     return word.tag in ("JJ", "VBG", "IN") or word.lower in lemmas("ADJ")

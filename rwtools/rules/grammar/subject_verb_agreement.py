@@ -9,7 +9,7 @@ from rwtools.rules.model import Finding, Rule
 from rwtools.rules.nouns import UNCOUNTED
 from rwtools.rules.number import Number, number_of
 from rwtools.rules.phrases import CLAUSE_TAKERS, clear, prose, short, verb_group
-from rwtools.rules.verbs import SINGULAR_FORM, is_absolute, of_number, verb_number
+from rwtools.rules.verbs import SINGULAR_FORM, describes_part, of_number, verb_number
 from rwtools.text import Clause, Text, Token
 
 __all__ = ["RULE", "find"]
@@ -78,7 +78,7 @@ def _in_clause(text: Text, clause: Clause) -> Finding | None:
         return _inverted(text, clause, verb, subject, shown)
     if subject.tag in ("WDT", "WP") or (subject.lower == "that" and clause.reason == "relative"):
         return _relative(text, clause, verb, subject, shown)
-    if _unreal(text, clause, verb) or is_absolute(text, text.subtree(subject.i)[0]):
+    if _unreal(text, clause, verb) or describes_part(text, text.subtree(subject.i)[0]):
         return None
     if subject.lower.removesuffix("s") in UNCOUNTED and subject.tag == "NNS":
         return None  # the noun is at fault, and its verb goes with it

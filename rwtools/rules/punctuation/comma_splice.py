@@ -9,7 +9,7 @@ from rwtools.rules.boundaries import THRESHOLD, boundaries, two_sides
 from rwtools.rules.model import Finding, Rule
 from rwtools.rules.phrases import clear
 from rwtools.rules.places import Place
-from rwtools.rules.verbs import is_absolute
+from rwtools.rules.verbs import describes_part
 from rwtools.text import Text
 
 __all__ = ["RULE", "find"]
@@ -27,7 +27,7 @@ def _find(text: Text) -> Iterator[Finding]:
     for suspect in boundaries(text).of("strong", "comma"):
         if suspect.probability < THRESHOLD or suspect.linker:
             continue
-        if _opens_aside(text, suspect.place) or is_absolute(text, suspect.place.right):
+        if _opens_aside(text, suspect.place) or describes_part(text, suspect.place.right):
             continue
         mark = text.tokens[suspect.place.mark]
         both = two_sides(text, suspect.place)
