@@ -65,6 +65,8 @@ def _opening(text: Text, sentence: Sentence) -> Finding | None:
     phrase = text.tokens[at + 1 : comma]
     if any(t.tag in ("VBZ", "VBP", "VBD", "MD") for t in phrase):
         return None
+    if at == first.i and action.lower in ("speaking", "talking") and phrase[0].lower == "of":
+        return None  # a set opening that names a subject of talk: *Speaking of bread*
     head = _main_verb(text, sentence, comma)
     if head is None:
         return None
