@@ -530,6 +530,8 @@ def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
             f"Without a mark, two sentences run into each other: {seen.left} and {seen.right}.",
             "fused-sentence",
         )
+    if mark == "semicolon" and wanted == "stop" and both:
+        return _against_semicolon(seen), None
     if mark in ENDING and (left is False or right is False):
         weak = seen.right if right is False else seen.left
         missing = f"{weak} is none"
@@ -579,6 +581,19 @@ def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
         f"{_MARK[mark].capitalize()} ends the thought too early: {seen.right} still belongs to it.",
         None,
     )
+
+
+def _against_semicolon(seen: _Seen) -> str:
+    """What is wrong with a semicolon where a period fits."""
+    where, facts = seen.seam.placed, seen.facts
+    first = facts.joined.tokens[facts.cut]
+    word = where.passage[facts.at[2] :].split()[0].strip(",;:.?!")
+    if word[:1].isupper() and first.pos != "PROPN" and word != "I":
+        return (
+            "After a semicolon the same sentence goes on, but the capital of "
+            f"“{word}” begins a new one."
+        )
+    return f"A semicolon ties {seen.left} and {seen.right} more closely than these thoughts need."
 
 
 def _against_gapped(seen: _Seen) -> str:

@@ -271,6 +271,7 @@ def _pronoun(case: Case) -> Iterator[tuple[int, Broken]]:
     words = _plain_words(case)
     yield from _each(case, words)
     yield from _one_noun(case, words)
+    yield from _self(case, words)
     if not (set(words) & _SUBJECTS and set(words) & _OBJECTS):
         return
     last, after = _beside(case)
@@ -348,6 +349,25 @@ def _each(case: Case, words: list[str]) -> Iterator[tuple[int, Broken]]:
         if word in ("their", "them", "themselves"):
             yield n, (f"“{found[1]}” means one at a time, but “{word}” means more than one.",
                       Span(at, at + len(found[0])))  # fmt: skip
+
+
+def _self(case: Case, words: list[str]) -> Iterator[tuple[int, Broken]]:
+    """*The guide asked Pedro and | myself*: such a word points back to its subject (common rule of
+    grammar handbooks, from memory). *Yourself* is left out, for a command names nobody."""
+    text, where = case.texts[0], case.choices[0]
+    first, last = sentence_at(text, where)
+    around = [t for t in text.tokens[first:last] if not where.touches(t.start, t.end)]
+    named = {t.lower for t in around}
+    for n, word in enumerate(words):
+        owner = {"myself": "I", "ourselves": "we"}.get(word)
+        finite = any(t.tag in _FINITE for t in around)
+        if (
+            owner is None
+            or not finite
+            or named & {owner.lower(), "i", "we", "me", "my", "us", "our"}
+        ):
+            continue
+        yield n, (f"“{word}” points back to “{owner}”, which this sentence lacks.", None)
 
 
 def _one_noun(case: Case, words: list[str]) -> Iterator[tuple[int, Broken]]:

@@ -174,3 +174,17 @@ def test_a_relative_word_needs_a_verb_and_them_ties_nothing(passage, wrong):
     (case,) = gather([grammar(passage, *words)])
     found = {w for w, why in zip(words, broken(case), strict=True) if why is not None}
     assert found == wrong
+
+
+@pytest.mark.parametrize(
+    ("passage", "wrong"),
+    [
+        ("The guide asked Pedro and ____ to carry the lamps.", True),
+        ("I gave the last lamp to ____ and went home.", False),
+        ("Lamp in hand, my brother and ____ went down.", False),
+    ],
+)
+def test_myself_points_back_to_i(passage, wrong):
+    (case,) = gather([grammar(passage, "me", "I", "myself", "mine")])
+    why = broken(case)[2]
+    assert (why is not None and "points back" in why[0]) is wrong

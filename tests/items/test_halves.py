@@ -157,3 +157,28 @@ def test_no_written_transition_item_is_refused(train_items):
     for item in train_items:
         if item.skill == "transition":
             assert any(map(holds_link, item.choices))
+
+
+def test_a_capital_begins_a_new_sentence(with_judge):
+    solution, _ = solved(
+        "punctuation",
+        "She asked where the key ____ Nobody answered.",
+        "was.",
+        "was?",
+        "was,",
+        "was;",
+    )
+    assert "the capital of “Nobody” begins a new one" in solution.choices[3].reason
+
+
+def test_a_general_word_in_the_second_part_is_no_sign_of_an_example(with_judge):
+    _, told = solved(
+        "transition",
+        "Crows remember faces for years. ____, a crow trapped by a man in a mask scolded every man "
+        "in that mask for a decade.",
+        "For instance",
+        "However",
+        "Therefore",
+        "Meanwhile",
+    )
+    assert "is a general word" not in told
