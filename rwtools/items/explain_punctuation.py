@@ -530,7 +530,9 @@ def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
             f"Without a mark, two sentences run into each other: {seen.left} and {seen.right}.",
             "fused-sentence",
         )
-    if mark == "semicolon" and wanted == "stop" and both:
+    sure = _is_sure(facts.left_chance) and _is_sure(facts.right_chance)
+    capital = seen.seam.placed.passage[facts.at[2] :][:1].isupper()
+    if mark == "semicolon" and wanted == "stop" and both and (sure or capital):
         return _against_semicolon(seen), None
     if mark in ENDING and (left is False or right is False):
         weak = seen.right if right is False else seen.left
