@@ -11,6 +11,7 @@ from rwtools.items.forms import (
     Form,
     Subject,
     complete_with,
+    is_open_after_there,
     number_of_pronoun,
     sentence_at,
     subject_at,
@@ -429,7 +430,10 @@ def _named_subject(case: Case, best: int, subject: Subject) -> str:
     text = case.texts[best]
     words = subject.phrase.of(text.passage).lower().split()
     joined = not _JOINING.isdisjoint(words)
-    shown = (subject.head.of(text.passage)[-1:] == "s") == (subject.number == "plural")
+    head = text.token_at(subject.head.start)
+    many = head is not None and head.tag in ("NNS", "NNPS")
+    many = many or (not joined and subject.head.of(text.passage)[-1:] == "s")
+    shown = many == (subject.number == "plural")
     if words[0] in ("neither", "either") and joined:
         return _words(text, subject.phrase)
     return _words(text, subject.head if shown or not joined else subject.phrase)
@@ -449,11 +453,26 @@ def _distractor(case: Case, best: int, subject: Subject) -> str:
 
 def _verb_fits(case: Case, best: int, subject: Subject | None, own: Form | None) -> str:
     choice = named(case.choices[best].words)
-    if subject is not None and own is not None and own.number:
+    plain, unreal = is_plain_form(case), is_unreal(case)
+    if plain is not None and own is not None and own.number != "singular":
+        return f"{choice} is the plain form that {said(case, plain)} asks for."
+    if unreal is not None and choice.startswith("“were"):
+        return f"{choice} goes with any subject where {said(case, unreal)} only imagines something."
+    if subject is not None and own is not None and own.number == subject.number:
         return f"{choice} agrees with its subject, {_named_subject(case, best, subject)}."
+    if subject is not None and own is not None and _after_there(case, best, subject, own):
+        return f"{choice} agrees with the nearest noun, as many writers have it after “there”."
+    if own is not None and own.number and subject is not None:
+        return f"{choice} reads most smoothly with the words around it."
     if own is not None and own.kind == "finite":
         return f"{choice} gives the sentence its verb, in the right time."
     return f"{choice} adds to the sentence without making a second main verb."
+
+
+def _after_there(case: Case, best: int, subject: Subject, shape: Form) -> bool:
+    """Whether a singular verb after *there* may go with the first of several joined nouns: *there
+    was a lamp and two picks*."""
+    return shape.number == "singular" and is_open_after_there(case.texts[best], subject)
 
 
 def _against_verb(
@@ -480,10 +499,19 @@ def _against_verb(
             )
         return f"{choice} would be a main verb, and there is no place for one.", _around(case)
     if subject is not None and shape.number and shape.number != subject.number:
+        usage = ""
+        if _after_there(case, best, subject, shape):
+            usage = " (In speech and in some books, the nearest noun alone counts after “there”.)"
         return (
             f"{choice} is {shape.number}, but its subject {_named_subject(case, best, subject)} is "
-            f"{subject.number}.",
+            f"{subject.number}.{usage}",
             _spans(case, best, (subject.head, "subject")),
+        )
+    if subject is not None and shape.number == "plural" and _after_there(case, best, subject, own):
+        return (
+            f"{choice} counts all of {_named_subject(case, best, subject)}, as most grammar books "
+            "ask; usage is divided here.",
+            _spans(case, best, (subject.phrase, "subject")),
         )
     if shape.tense and own.tense and (shape.tense, shape.perfect) != (own.tense, own.perfect):
         if times and shape.tense != times[0][1]:
@@ -506,7 +534,7 @@ def _by_surprise(case: Case, best: int, n: int) -> Reason:
     words = surprising_words(case, best, n)
     choice = named(case.choices[n].words)
     if words is None:
-        return f"{choice} does not go with the words around it.", _around(case)
+        return f"{choice} fits the words around it less well.", _around(case)
     return f"{choice} does not go with {said(case, words)}.", quote(case, words, "cue")
 
 
@@ -672,10 +700,10 @@ def _modifier(case: Case, best: int, path: Path) -> list[Reason]:
     evidence = quote(case, opening, "clause")
     starts = [" ".join(c.words.split()[:3]) + " …" for c in case.choices]
     described = opening_of(case)
-    if described is not None and len(set(described.subjects)) == len(starts):
-        starts = list(described.subjects)
-    if not evidence:
+    if not evidence or described is None:
         return _other(case, best, path, "form")
+    if len(set(described.subjects)) == len(starts):
+        starts = list(described.subjects)
     path.add(
         "The sentence opens with words that describe something. Ask whom or what.",
         f"{said(case, opening)} describes what is named right after the comma.",
@@ -691,17 +719,15 @@ def _modifier(case: Case, best: int, path: Path) -> list[Reason]:
         (
             f"“{starts[n]}” can be described by {said(case, opening)}."
             if n == best
-            else _misdescribed(case, described, starts[n], n),
+            else _misdescribed(described, n),
             evidence,
         )
         for n in range(len(case.choices))
     ]
 
 
-def _misdescribed(case: Case, described: Opening | None, start: str, n: int) -> str:
+def _misdescribed(described: Opening, n: int) -> str:
     """What a choice would say of its subject: that the price, not the mural, had been painted."""
-    if described is None:
-        return f"The opening words do not describe “{start}” well."
     head, whole = described.heads[n], described.subjects[n]
     if head == whole:
         return f"This would say that “{whole}” {described.told}; the passage does not mean that."
@@ -724,11 +750,10 @@ def _other(case: Case, best: int, path: Path, what: str) -> list[Reason]:
         "comparison": "The sentence compares two things. Ask what the second one is.",
         "possessive": "Ask whether something belongs to the word, and if it means one or more.",
     }.get(what, "Read the choices with the words on both sides.")
-    verb = "come" if " " in left.of(case.item.passage).strip() else "comes"
     path.add(
         action,
-        f"{said(case, left)} {verb} before it"
-        + (f", and {said(case, words)} after it." if words is not None else "."),
+        f"Before the blank stands {said(case, left)}"
+        + (f", and after it {said(case, words)}." if words is not None else "."),
         evidence,
     )
     path.add(

@@ -6,17 +6,20 @@ from collections.abc import Sequence
 
 from rwtools.clue import Clue, Span
 from rwtools.items.case import Case
+from rwtools.items.halves import verb_of
 from rwtools.items.model import Quote
 from rwtools.items.punctuation import (
     ENDING,
     apostrophe_faults,
     fault_weight,
+    is_question,
     mark_fit,
     misses_question,
     opens_with_coordinator,
 )
 from rwtools.items.seams import SURE, Facts, Seam, bare, crossing, split_words
 from rwtools.items.steps import Explained, Path, best_of, named, quote, speaking_words
+from rwtools.items.subjects import leading_noun
 from rwtools.items.whole import parsed_whole
 from rwtools.text import Clause, Text
 
@@ -29,6 +32,13 @@ _MARK = {
 _OBJECTS = frozenset({"dobj", "attr", "ccomp", "xcomp", "acomp", "oprd", "dative"})
 _INSIDE = frozenset({"det", "amod", "compound", "poss", "nummod", "nmod", "aux", "auxpass", "neg"})
 _ASIDE = frozenset({"which", "who", "whom", "whose"})
+_ASKING = frozenset("who whom whose which what when where why how".split())
+_NAMES = frozenset({"DET", "PROPN", "NOUN"})
+_TIMES = frozenset(
+    "second minute hour day night morning afternoon evening week month season spring summer autumn "
+    "fall winter year decade century time today yesterday tomorrow monday tuesday wednesday "
+    "thursday friday saturday sunday".split()
+)
 _FINITE = frozenset({"VBD", "VBZ", "VBP", "MD"})
 Reason = tuple[str, list[Quote]]
 
@@ -62,7 +72,20 @@ class _Seen:
         taken = True if mark in ENDING else None
         chances = (self.facts.left_chance, self.facts.right_chance)
         left, right = (chance >= 0.5 if _is_sure(chance) else taken for chance in chances)
-        return left, right
+        return left, True if self.asks else right
+
+    @property
+    def asks(self) -> bool:
+        """Whether the right side is a direct question that a question word opens."""
+        tokens = self.facts.joined.tokens[self.facts.cut :]
+        return self.facts.asks and bool(tokens) and tokens[0].lower in _ASKING
+
+    @property
+    def renames(self) -> bool:
+        """Whether the aside that begins here is a second name, not a clause: *a cottage by the
+        sea*."""
+        tokens = self.facts.joined.tokens[self.facts.cut :]
+        return self.aside_end is not None and tokens[0].lower not in _ASIDE
 
     @property
     def spoken(self) -> bool:
@@ -97,7 +120,7 @@ def _end_of_aside(facts: Facts, passage: str) -> int | None:
     """Where a clause with *which* or *who* at the head of the right stretch is closed by a comma
     with the main verb after it: *which had been closed | , reopened*."""
     tokens, right = facts.joined.tokens[facts.cut :], facts.at[2]
-    if not tokens or tokens[0].lower not in _ASIDE:
+    if not tokens or (tokens[0].lower not in _ASIDE and not _renames(facts)):
         return None
     has_verb = any(t.tag in _FINITE for t in facts.left.tokens)
     verbs = _FINITE if has_verb else _FINITE | {"VBN"}  # reopened, where a verb is still missing
@@ -107,6 +130,22 @@ def _end_of_aside(facts: Facts, passage: str) -> int | None:
         if comma.text == "," and following is not None and following.tag in verbs:
             return at if passage[at : at + 1] == "," else None
     return None
+
+
+def _renames(facts: Facts) -> bool:
+    """Whether a second name may begin the right stretch: on the left stands a noun phrase alone
+    that is no time, and on the right another one, without a verb up to its comma."""
+    left = [t for t in facts.left.tokens if not t.is_punct]
+    tokens = facts.joined.tokens[facts.cut :]
+    comma = next((k for k, t in enumerate(tokens) if t.text == ","), 0)
+    noun = leading_noun(left)
+    if noun is None or not comma or left[0].pos == "ADV" or noun.lemma.lower() in _TIMES:
+        return False
+    if any(t.pos in ("VERB", "AUX", "ADV") or t.dep == "mark" for t in left):
+        return False
+    if tokens[0].pos not in _NAMES or any(t.tag in _FINITE for t in tokens[:comma]):
+        return False
+    return left[-1] is noun and leading_noun(list(tokens[:comma])) is not None
 
 
 def _noun(text: Text, head: int, before: int | None) -> str:
@@ -206,6 +245,23 @@ def _sides(seen: _Seen) -> str:
     facts = seen.facts
     left = _why(facts.left, seen.left, facts.left_chance)
     right = _why(facts.right, seen.right, facts.right_chance)
+    if facts.supposes:
+        word = facts.left.tokens[0].text
+        left = (
+            f"{seen.left} cannot stand alone: it asks nothing, and “{word}” before its subject "
+            "does the work of “if”."
+        )
+    elif seen.seam.mark == "question" and is_question(facts):
+        left = f"{seen.left} is a direct question."
+    if facts.gapped:
+        right = (
+            f"In {seen.right} a comma stands for the verb “{verb_of(facts.left)}”, so it counts as "
+            "a whole part beside the first."
+        )
+    elif seen.asks:
+        right = f"{seen.right} is a direct question, and it can stand alone."
+    elif seen.renames:
+        right = f"{seen.right} has no verb of its own: what comes after it belongs to {seen.left}."
     return f"{left} {right}"
 
 
@@ -280,6 +336,12 @@ def _requirement(seen: _Seen) -> tuple[str, str, str | None]:
             "It needs a question mark at its end.",
             None,
         )
+    if mark == "semicolon" and seen.facts.gapped:
+        return (
+            f"Two equal parts meet here, and {seen.right} takes its verb from the first.",
+            "Its comma stands for that verb, so a stronger mark, a semicolon, parts the two.",
+            None,
+        )
     if mark in ("stop", "semicolon") and both:
         return (
             "Two parts that could both be sentences meet here.",
@@ -337,6 +399,12 @@ def _comma(seen: _Seen) -> tuple[str, str, str | None]:
         return (
             f"Words are put in between “{bond[1]}” and its verb “{bond[2]}”.",
             "They began with a comma, so a comma must close them too.",
+            "unpaired-interruption",
+        )
+    if seen.renames:
+        return (
+            f"{seen.right} is a second name for {seen.left}, put in before the main verb.",
+            "It ends with a comma, so a comma must open it too.",
             "unpaired-interruption",
         )
     if seen.aside_end is not None:
@@ -440,6 +508,8 @@ def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
         return "The other bracket of the pair stays alone.", "unpaired-interruption"
     if mark == wanted:
         return "The mark is right, but the capital, the space or the quotation mark is not.", None
+    if right_one.facts.gapped and wanted == "semicolon":
+        return _against_gapped(seen), None
     if misses_question(seen.seam, facts):
         if mark == "question":
             return (
@@ -447,6 +517,8 @@ def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
                 None,
             )
         return f"{seen.left} is a question, and a period does not show that.", None
+    if wanted == "question" and is_question(right_one.facts):
+        return f"{seen.left} is a question, and {_MARK[mark]} does not show that.", None
     if both and mark == "comma" and not opens_with_coordinator(facts) and wanted != "none":
         return (
             f"A comma alone cannot join two sentences: {seen.left} and {seen.right} could each "
@@ -458,6 +530,10 @@ def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
             f"Without a mark, two sentences run into each other: {seen.left} and {seen.right}.",
             "fused-sentence",
         )
+    sure = _is_sure(facts.left_chance) and _is_sure(facts.right_chance)
+    capital = seen.seam.placed.passage[facts.at[2] :][:1].isupper()
+    if mark == "semicolon" and wanted == "stop" and both and (sure or capital):
+        return _against_semicolon(seen), None
     if mark in ENDING and (left is False or right is False):
         weak = seen.right if right is False else seen.left
         missing = f"{weak} is none"
@@ -487,10 +563,11 @@ def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
         )
     if mark == "colon":
         return f"After a colon you expect what was announced, but {seen.right} is not that.", None
-    if mark == "comma" and wanted == "colon":
+    if wanted == "colon" and (mark == "comma" or seen.asks):
+        small = "A comma only makes a small break. " if mark == "comma" else ""
         return (
-            f"A comma only makes a small break. {right_one.left} announces what follows, and a "
-            "comma does not show that.",
+            f"{small}{right_one.left} announces what follows, and {_MARK[mark]} does not show "
+            "that.",
             None,
         )
     if mark == "comma":
@@ -505,6 +582,40 @@ def _verdict(seen: _Seen, right_one: _Seen) -> tuple[str, str | None]:
     return (
         f"{_MARK[mark].capitalize()} ends the thought too early: {seen.right} still belongs to it.",
         None,
+    )
+
+
+def _against_semicolon(seen: _Seen) -> str:
+    """What is wrong with a semicolon where a period fits."""
+    where, facts = seen.seam.placed, seen.facts
+    first = facts.joined.tokens[facts.cut]
+    word = where.passage[facts.at[2] :].split()[0].strip(",;:.?!")
+    if word[:1].isupper() and first.pos != "PROPN" and word != "I":
+        return (
+            "After a semicolon the same sentence goes on, but the capital of "
+            f"“{word}” begins a new one."
+        )
+    return f"A semicolon ties {seen.left} and {seen.right} more closely than these thoughts need."
+
+
+def _against_gapped(seen: _Seen) -> str:
+    """What is wrong with another mark where a comma stands for the verb of the second part."""
+    mark = seen.seam.mark
+    if mark == "none":
+        return f"Without a mark, nothing shows where {seen.left} ends and {seen.right} begins."
+    if seen.facts.gapped and mark == "comma":
+        return (
+            f"With a comma before {seen.right} too, the parts look like a list, and nothing shows "
+            "that a verb is left out."
+        )
+    if mark == "comma":
+        return (
+            f"{seen.right} has no verb of its own, and no mark shows where it was left out. Some "
+            "books print it so; the semicolon with a comma is clearer."
+        )
+    return (
+        f"{_MARK[mark].capitalize()} cuts {seen.right} off from the first part, from which it "
+        "takes its verb."
     )
 
 

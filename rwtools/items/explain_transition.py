@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import takewhile
 
 from rwtools.clue import Span
 from rwtools.items.case import Case
@@ -151,12 +152,12 @@ _BELONGS = {
     "condition": "hedge",
     "purpose": "result; hedge",
     "addition": "one-more; praise twice; blame twice",
-    "example": "general; new name; figure; year",
+    "example": "general before; general, then; new name; figure; year",
     "detail": "exact; figure; new name; year; general before; sum-up",
     "restatement": "word; many; sum-up; second; denied twice",
     "substitution": "denied before; contrast-words",
     "alternative": "hedge",
-    "exception": "general; denied",
+    "exception": "general before; denied",
     "sequence": "time-later; time-earlier; later; earlier; year",
     "simultaneity": "time-same; time-earlier after",
 }
@@ -253,7 +254,7 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
         sides,
     )
     relation = _relation(case, choices[best])
-    _deciding(case, path, best, relation)
+    shown = _deciding(case, path, best, relation)
     if relation is None:
         path.add(
             "Ask what the blank has to say.",
@@ -264,7 +265,12 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
         plain = "cause" if relation in ("reason", "result") else relation
         path.add(
             "Name the relation between the two parts.",
-            f"{_capital(_fact(case, both, relation))}. {meaning_of(plain)}",
+            (
+                f"{_capital(_fact(case, both, relation))}. "
+                if shown
+                else f"With {named(choices[best])}, {_fact(case, both, relation)}. "
+            )
+            + meaning_of(plain),
             sides,
         )
         path.add(
@@ -276,20 +282,27 @@ def explain(case: Case, chances: Sequence[float]) -> Explained:
     for n, choice in enumerate(choices):
         if n == best:
             text = (
-                f"{named(choice)} {_SAYS[relation]}, and {_fact(case, both, relation)}."
+                f"{named(choice)} {_SAYS[relation]}{_AND[shown]} {_fact(case, both, relation)}."
                 if relation
                 else f"{named(choice)} fits the words on both sides best."
             )
             reasons.append((text, sides))
             continue
-        text, evidence = _against(case, both, best, n, relation)
+        text, evidence = _against(case, both, best, n, relation, shown)
         reasons.append((text, evidence or sides))
         path.add(f"Test {named(choice)}.", text, evidence or sides)
-    shown = "cause" if relation in ("reason", "result") else relation
-    return Explained(path.steps, reasons, relation=shown)
+    told = "cause" if relation in ("reason", "result") else relation
+    return Explained(path.steps, reasons, relation=told)
 
 
-def _deciding(case: Case, path: Path, best: int, relation: str | None) -> None:
+_AND = {True: ", and", False: ": with it,"}
+_HERE = {True: "Here", False: "It is likelier that"}
+"""Where no word of the passage shows the relation, it is only what the likeliest choice would
+say."""
+
+
+def _deciding(case: Case, path: Path, best: int, relation: str | None) -> bool:
+    """Add the step with the words that decide; whether any of them shows the relation."""
     findings, evidence = [], []
     found = signs(case, best, relation)
     for told, spans in found:
@@ -300,6 +313,7 @@ def _deciding(case: Case, path: Path, best: int, relation: str | None) -> None:
         findings.append(cue_text(case, cue))
         for span in cue.spans:
             evidence += quote(case, span, "cue")
+    shown = bool(findings)
     speaking = None if findings else _speaking(case, best)
     if speaking is not None:
         findings.append(
@@ -314,6 +328,7 @@ def _deciding(case: Case, path: Path, best: int, relation: str | None) -> None:
             "Look for the words that show the relation.",
             "No single word shows it. You have to compare what the two parts say.",
         )
+    return shown
 
 
 def _speaking(case: Case, best: int) -> Span | None:
@@ -325,11 +340,18 @@ def _speaking(case: Case, best: int) -> Span | None:
 
 
 def _against(
-    case: Case, both: Joined, best: int, other: int, relation: str | None
+    case: Case, both: Joined, best: int, other: int, relation: str | None, shown: bool
 ) -> tuple[str, list[Quote]]:
     """What speaks against a choice in this passage."""
     choice, mine = case.choices[other].words, _relation(case, case.choices[other].words)
     evidence: list[Quote] = []
+    verb = _verb_after_inverted(case, other)
+    if verb is not None:
+        return (
+            f"After {named(choice)} in the sense of “if”, a plain verb must follow the subject, "
+            f"but here “{verb.of(case.item.passage)}” does.",
+            quote(case, verb, "verb"),
+        )
     if mine is None:
         text = f"{named(choice)} does not join these two parts well."
     elif relation is None:
@@ -338,8 +360,8 @@ def _against(
         text = f"{named(choice)} also {_SAYS[mine]}, but it fits these words less well."
     else:
         text = (
-            f"{named(choice)} {_SAYS[mine]}, so {_NEEDS[mine]}. Here {_INSTEAD[relation]}: "
-            f"{said(case, both.second, 10)}."
+            f"{named(choice)} {_SAYS[mine]}, so {_NEEDS[mine]}. {_HERE[shown]} "
+            f"{_INSTEAD[relation]}: {said(case, both.second, 10)}."
         )
         evidence += quote(case, both.first, "arg1") + quote(case, both.second, "arg2")
     if mine is not None and relation not in (None, mine):
@@ -352,6 +374,21 @@ def _against(
         )
         evidence += quote(case, words, "cue")
     return text, evidence
+
+
+def _verb_after_inverted(case: Case, other: int) -> Span | None:
+    """The finite verb that cannot follow *should*: *Should | a captain must drop anchor*. It is
+    read from another choice's parse, in which the clause has its usual order."""
+    if case.choices[other].words.strip(" ,").lower() != "should":
+        return None
+    n = next((n for n in range(len(case.choices)) if n != other), other)
+    text, where = case.texts[n], case.choices[n]
+    after = [t for t in text.tokens if t.start >= where.end]
+    clause = list(takewhile(lambda t: not t.is_punct, after))
+    verb = next((t for t in clause if t.tag in ("VBD", "VBZ", "MD", "VBP")), None)
+    if verb is None or (verb.tag == "VBP" and verb.lemma != "be"):
+        return None  # a captain drop anchor: taken for a present
+    return Span(*where.back(verb.start, verb.end))
 
 
 def _capital(words: str) -> str:

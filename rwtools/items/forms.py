@@ -23,6 +23,7 @@ __all__ = [
     "Subject",
     "complete_with",
     "form_of",
+    "is_open_after_there",
     "kind_of",
     "number_of_pronoun",
     "other_tenses",
@@ -185,6 +186,16 @@ def subject_at(text: Text, placed: Placed) -> Subject | None:
                 Span(found.start, found.end), text.phrase(found.i), number_of(text, found)
             )
     return None
+
+
+def is_open_after_there(text: Text, subject: Subject) -> bool:
+    """Whether a subject of several nouns follows *there* and a verb, and its first noun is but one:
+    *there ____ a lamp and two picks*. Then the number of the verb is a matter of usage."""
+    head = text.token_at(subject.head.start)
+    if subject.number != "plural" or head is None or head.tag not in ("NN", "NNP"):
+        return False
+    before = text.tokens[max(head.i - 8, 0) : head.i]
+    return any(t.lower == "there" and t.sent == head.sent for t in before)
 
 
 def number_of(text: Text, head: Token) -> str:

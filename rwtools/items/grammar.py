@@ -9,6 +9,7 @@ from rwtools.items.forms import (
     Form,
     complete_with,
     form_of,
+    is_open_after_there,
     kind_of,
     other_tenses,
     sentence_at,
@@ -59,6 +60,17 @@ def governing_number(case: Case) -> tuple[str, float] | None:
     return number, count / len(case.choices)
 
 
+def _is_open(case: Case) -> bool:
+    """Whether usage is divided over the number: *there was* (or *were*) *a lamp and two picks*."""
+    return any(
+        subject is not None and is_open_after_there(text, subject)
+        for text, subject in (
+            (text, subject_at(text, where))
+            for text, where in zip(case.texts, case.choices, strict=True)
+        )
+    )
+
+
 def wanted_tenses(case: Case) -> Counter[str]:
     """Votes for each tense: of time words in the sentence and of the other verbs."""
     votes: Counter[str] = Counter()
@@ -84,8 +96,9 @@ def features(case: Case) -> dict[str, list[float]]:
     number = None if is_plain_form(case) else governing_number(case)
     unreal = is_unreal(case) is not None
     verbs = kind(case) == "verb"
+    either = verbs and _is_open(case)
     disagree = [
-        number[1]
+        number[1] / (2 if either else 1)
         if verbs
         and number
         and shape

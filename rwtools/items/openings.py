@@ -12,6 +12,7 @@ alone too and keeps the less likely of the two.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -24,13 +25,25 @@ from rwtools.items.wording import Place, read_places
 from rwtools.reader import Blank, choose
 from rwtools.text import Text, Token
 
-__all__ = ["Opening", "by_judge", "by_reader", "evened", "opening_of"]
+__all__ = [
+    "Opening",
+    "by_judge",
+    "by_reader",
+    "describes",
+    "describes_nobody",
+    "evened",
+    "opening_of",
+]
 
 _FEWEST = 3  # words of a choice that can hold a subject and its verb
 _FINITE = frozenset({"VBD", "VBZ", "VBP", "MD"})
 _LINKS = frozenset(
     "while when after before by on in since although though once if upon despite even".split()
 )
+_ELLIPTIC = frozenset(
+    "while when though although once if unless even like unlike as without with to".split()
+)
+"""Words after which a subject and *be* may be left out, and prepositions that liken or equip."""
 _NO_END = frozenset({"ADJ", "ADP", "ADV", "AUX", "DET", "PUNCT", "VERB"})
 _HORIZON = 24
 _FARTHEST = 10.0
@@ -42,6 +55,18 @@ _PARTS = frozenset(
 )
 """Words for a part or a number, after which the noun behind *of* is what is spoken of (partitives:
 common rule of grammar handbooks)."""
+
+
+_SET = re.compile(
+    r"\W*(?:speaking of|talking of|(?:\w+ly|historically) speaking|judging (?:by|from|on)|"
+    r"considering|regarding|concerning|according to|depending on|owing to|barring|excluding|"
+    r"including|allowing for|assuming|granting|supposing|provided|given|granted|to be sure|"
+    r"to tell the truth|to be (?:honest|fair|brief|precise)|to sum up|to begin with)\b",
+    re.IGNORECASE,
+)
+"""Openings that hang on no subject: participles in set use (from memory: handbooks allow them, as
+G. Greever and E. S. Jones, The Century Handbook of Writing, 1918, article 23, does; the list is
+common practice, no published source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +92,19 @@ def opening_of(case: Case) -> Opening | None:
         return None
     if any(len(choice.words.split()) < _FEWEST for choice in case.choices):
         return None
-    if any(
+    if not describes(text, where):
+        return None
+    found = [_subject(*pair) for pair in zip(case.texts, case.choices, strict=True)]
+    subjects, heads = (tuple(names) for names in zip(*found, strict=True))
+    return Opening(Span(start, start + len(before) - 1), _told(words), subjects, heads)
+
+
+def describes(text: Text, where: Placed) -> bool:
+    """Whether the words of a sentence before a choice describe somebody: they are no clause of
+    their own (*when it rained*), no set opening, and no phrase of place or time alone."""
+    first, _ = sentence_at(text, where)
+    start = text.tokens[first].start
+    if describes_nobody(text.passage[start : where.start]) or any(
         clause.finite
         and clause.reason != "relative"
         and clause.start <= start <= clause.verb.start < where.start
@@ -75,10 +112,29 @@ def opening_of(case: Case) -> Opening | None:
         and clause.subject.start < where.start
         for clause in text.clauses
     ):
-        return None
-    found = [_subject(*pair) for pair in zip(case.texts, case.choices, strict=True)]
-    subjects, heads = (tuple(names) for names in zip(*found, strict=True))
-    return Opening(Span(start, start + len(before) - 1), _told(words), subjects, heads)
+        return False
+    return _says_of([t for t in text.tokens[first:] if t.end <= where.start and not t.is_punct])
+
+
+def _says_of(words: Sequence[Token]) -> bool:
+    """*Walking home*, *after walking home*, *unlike her*, *a tired man*; not *after the war* or
+    *last year*."""
+    noun = leading_noun(list(words))
+    if not words or (noun is not None and noun.dep == "npadvmod"):
+        return False
+    if words[0].lower in _ELLIPTIC:
+        return True
+    if words[0].pos == "ADV":
+        return _says_of(words[1:])
+    if words[0].tag != "IN":
+        return True
+    after = words[1] if len(words) > 1 else words[0]
+    return after.tag in ("VBG", "VBN", "JJ") or after.lower in ("not", "order")  # in order to
+
+
+def describes_nobody(before: str) -> bool:
+    """Whether the words before a choice are a set opening that tells how or of what one speaks."""
+    return _SET.match(before) is not None
 
 
 def _told(words: Sequence[str]) -> str:
@@ -107,6 +163,8 @@ def _told(words: Sequence[str]) -> str:
 def _subject(text: Text, placed: Placed) -> tuple[str, str]:
     """The words of a choice before its first finite verb, up to their last noun; and its head."""
     inside = [t for t in text.tokens if placed.start <= t.start and t.end <= placed.end]
+    while len(inside) > 1 and (inside[0].tag == "CC" or inside[0].is_punct):
+        inside = inside[1:]
     verb = next((k for k, t in enumerate(inside) if k and t.tag in _FINITE), _FEWEST)
     words = inside[:verb]
     while len(words) > 1 and words[-1].pos in _NO_END:

@@ -11,9 +11,10 @@ from collections.abc import Iterator
 
 from rwtools.clue import Span
 from rwtools.items.case import Case
-from rwtools.items.forms import form_of, sentence_at
+from rwtools.items.forms import Form, Subject, form_of, is_open_after_there, sentence_at
+from rwtools.items.openings import describes, describes_nobody
 from rwtools.items.placing import Placed
-from rwtools.items.subjects import leading_noun, noun_number
+from rwtools.items.subjects import by_order, leading_noun, noun_number
 from rwtools.text import Text, Token
 
 __all__ = ["Broken", "broken", "is_plain_form", "is_unreal"]
@@ -98,7 +99,7 @@ def is_unreal(case: Case) -> Span | None:
 def broken(case: Case) -> list[Broken | None]:
     """For each choice the pattern that it breaks, if any."""
     found: list[Broken | None] = [None] * len(case.choices)
-    for check in (_relative, _pronoun, _plain, _opening, _compared):
+    for check in (_relative, _pronoun, _plain, _opening, _compared, _joined):
         for n, why in check(case):
             found[n] = found[n] or why
     return found
@@ -145,12 +146,7 @@ def _relative(case: Case) -> Iterator[tuple[int, Broken]]:
     finite = [k for k, t in enumerate(clause) if t.tag in _FINITE or _thinks(clause, k)]
     subject_needed = object_needed = False
     if last is not None and last.lower in _PREPOSITIONS:
-        for n, word in enumerate(words):
-            if word in ("who", "that", "they", "them", "he"):
-                why = f"After “{last.text}” the clause begins with “whom”, not “{word}”."
-                if word in ("they", "them", "he"):
-                    why = f"“{word}” cannot tie the clause to the noun before it; “whom” can."
-                yield n, (why, _at(case, last))
+        yield from _behind_preposition(case, words, last, clause)
         return
     verb = None
     if finite:
@@ -189,6 +185,39 @@ def _relative(case: Case) -> Iterator[tuple[int, Broken]]:
                 "clause; the object form is needed."
             )
             yield n, (why, shown)
+
+
+def _behind_preposition(
+    case: Case, words: list[str], last: Token, clause: list[Token]
+) -> Iterator[tuple[int, Broken]]:
+    """*Three sons, one of whom was blind*, but *three sons, one of them blind*: a relative word
+    needs a verb in its clause, and *them* ties no clause to what stands before."""
+    before = _since_mark(case.texts[0], case.choices[0])
+    held = _has_verb(before)
+    linked = any(t.tag == "CC" for t in before[-5:])
+    verbs = sum(t.tag in _FINITE for t in clause)
+    maybe = any(t.tag == "VBN" and t.lower.endswith("ed") for t in clause)  # carved
+    tie = _tie_in(case)
+    for n, word in enumerate(words):
+        why = ""
+        if word in ("they", "he"):
+            why = f"After “{last.text}” the object form is needed, so “{word}” is wrong."
+        elif word in ("who", "that"):
+            why = f"After “{last.text}” the clause begins with “whom”, not “{word}”."
+        elif word == "them" and not linked and verbs >= (1 if held else 2):
+            why = f"“them” cannot tie the clause to the noun before it; {tie} can."
+        elif word in ("whom", "which") and held and not verbs and not maybe and clause:
+            why = f"“{word}” begins a clause, which needs a verb that shows time; none follows."
+        if why:
+            yield n, (why, _at(case, last))
+
+
+def _tie_in(case: Case) -> str:
+    """The relative words of the choices that can follow a preposition."""
+    words = _plain_words(case)
+    if "whom" in words and "which" in words:
+        return "“whom” (for people) or “which” (for things)"
+    return "“which”" if "which" in words else "“whom”"
 
 
 def _since_mark(text: Text, where: Placed) -> list[Token]:
@@ -242,6 +271,7 @@ def _pronoun(case: Case) -> Iterator[tuple[int, Broken]]:
     words = _plain_words(case)
     yield from _each(case, words)
     yield from _one_noun(case, words)
+    yield from _self(case, words)
     if not (set(words) & _SUBJECTS and set(words) & _OBJECTS):
         return
     last, after = _beside(case)
@@ -280,6 +310,33 @@ def _verb_before_pair(case: Case) -> str | None:
     return words[at].text
 
 
+def _joined(case: Case) -> Iterator[tuple[int, Broken]]:
+    """*On the wall | hang a map and a lamp*: several nouns joined by *and*, behind the verb."""
+    found = [form_at(text, where) for text, where in zip(case.texts, case.choices, strict=True)]
+    if not any(form is not None and form.number == "plural" for form in found):
+        return
+    for n, (text, where) in enumerate(zip(case.texts, case.choices, strict=True)):
+        subject, form = by_order(text, where), found[n]
+        if subject is None or subject[2] != "plural" or subject[0].start < where.end:
+            continue
+        words = subject[1].of(text.passage)
+        if form is None or form.number != "singular" or " and " not in words:
+            continue
+        if is_open_after_there(text, Subject(*subject)):
+            continue
+        why = (
+            f"“{where.words.strip()}” is singular, but the subject after it, “{words}”, is plural: "
+            "“and” joins more than one."
+        )
+        yield n, (why, Span(*where.back(subject[1].start, subject[1].end)))
+
+
+def form_at(text: Text, where: Placed) -> Form | None:
+    """The verb form of a choice, by the tag of its first word."""
+    token = next((t for t in text.tokens if t.end > where.start), None)
+    return form_of(where.words, token.tag if token else "")
+
+
 def _each(case: Case, words: list[str]) -> Iterator[tuple[int, Broken]]:
     """*Each of the sisters kept her letters*: one at a time."""
     found = _EACH.search(_before(case))
@@ -292,6 +349,25 @@ def _each(case: Case, words: list[str]) -> Iterator[tuple[int, Broken]]:
         if word in ("their", "them", "themselves"):
             yield n, (f"“{found[1]}” means one at a time, but “{word}” means more than one.",
                       Span(at, at + len(found[0])))  # fmt: skip
+
+
+def _self(case: Case, words: list[str]) -> Iterator[tuple[int, Broken]]:
+    """*The guide asked Pedro and | myself*: such a word points back to its subject (common rule of
+    grammar handbooks, from memory). *Yourself* is left out, for a command names nobody."""
+    text, where = case.texts[0], case.choices[0]
+    first, last = sentence_at(text, where)
+    around = [t for t in text.tokens[first:last] if not where.touches(t.start, t.end)]
+    named = {t.lower for t in around}
+    for n, word in enumerate(words):
+        owner = {"myself": "I", "ourselves": "we"}.get(word)
+        finite = any(t.tag in _FINITE for t in around)
+        if (
+            owner is None
+            or not finite
+            or named & {owner.lower(), "i", "we", "me", "my", "us", "our"}
+        ):
+            continue
+        yield n, (f"“{word}” points back to “{owner}”, which this sentence lacks.", None)
 
 
 def _one_noun(case: Case, words: list[str]) -> Iterator[tuple[int, Broken]]:
@@ -327,8 +403,7 @@ def _plain(case: Case) -> Iterator[tuple[int, Broken]]:
     if ruler is None:
         return
     for n, choice in enumerate(case.choices):
-        token = next((t for t in case.texts[n].tokens if t.end > choice.start), None)
-        form = form_of(choice.words, token.tag if token else "")
+        form = form_at(case.texts[n], choice)
         if form is None or form.kind not in ("finite", "ing"):
             continue
         if form.number == "singular" or form.tense in ("past", "future") or form.kind == "ing":
@@ -347,6 +422,11 @@ def _opening(case: Case) -> Iterator[tuple[int, Broken]]:
         return
     start = case.gap[0] - len(before)
     opening = Span(start, start + len(before.rstrip(" ,")))
+    if describes_nobody(before):
+        yield from _joined_to_opening(case, opening)
+    if not describes(case.texts[0], case.choices[0]):
+        return
+    yield from _joined_to_opening(case, opening)
     doer = bool(_ING_OPENING.match(before))
     some_person = any(_PERSON.match(c.words.strip()) for c in case.choices)
     for n, choice in enumerate(case.choices):
@@ -379,6 +459,18 @@ def _opening(case: Case) -> Iterator[tuple[int, Broken]]:
                     opening,
                 ),
             )
+
+
+def _joined_to_opening(case: Case, opening: Span) -> Iterator[tuple[int, Broken]]:
+    """*Speaking of bread, | and the oven is hot*: nothing for *and* to join to."""
+    for n, choice in enumerate(case.choices):
+        word = choice.words.split()[0].lower()
+        if word in ("and", "but", "or", "nor"):
+            why = (
+                f"“{word}” joins a part to another one, but before it stands only an opening, "
+                "which is no full part."
+            )
+            yield n, (why, opening)
 
 
 def _compared(case: Case) -> Iterator[tuple[int, Broken]]:

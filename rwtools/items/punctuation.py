@@ -8,7 +8,8 @@ from collections.abc import Sequence
 
 from rwtools.clue import Clue
 from rwtools.items.case import Case
-from rwtools.items.seams import COORDINATORS, LINKERS, Facts, Seam, split_words
+from rwtools.items.halves import lacks_comma
+from rwtools.items.seams import COORDINATORS, LINKERS, SURE, Facts, Seam, split_words
 from rwtools.items.weights import mark_scores, softmax
 from rwtools.rules.nouns import IRREGULAR_PLURALS
 
@@ -24,6 +25,10 @@ _MANY = frozenset(
 _SINGLE = frozenset("a an each every one this that another".split())
 _IRREGULAR = frozenset("childrens mens womens peoples childrens's mices feets".split())
 _UNKNOWN = -1.5
+_UNEVEN = 0.6
+"""How far *some wanted a bridge, others a school* counts as a splice: books have it, but beside a
+choice with a semicolon and a comma it is the weaker wording (common practice, no published
+source)."""
 ENDING = ("stop", "semicolon", "question")
 """Marks that need a sentence on both sides."""
 
@@ -98,6 +103,8 @@ def splice(seam: Seam, facts: Facts) -> float:
     words = [t for t in facts.left.tokens if not t.is_punct]
     if words and words[-1].lower in LINKERS:  # the break stands before such a word
         return 0.0
+    if facts.left_chance >= SURE and lacks_comma(facts.right):
+        return _UNEVEN
     return facts.left_chance * facts.right_chance
 
 
@@ -106,6 +113,8 @@ def fragment(seam: Seam, facts: Facts) -> float:
     between the parts of a list are left aside."""
     if seam.mark not in ENDING or parts_a_list(seam):
         return 0.0
+    if facts.gapped and seam.mark != "semicolon":
+        return 1.0  # in a sentence of its own, nothing tells which verb is left out
     return 1 - facts.left_chance * facts.right_chance
 
 
@@ -123,7 +132,9 @@ def parts_a_list(seam: Seam) -> bool:
 
 
 def is_question(facts: Facts) -> bool:
-    """Whether the left stretch has the word order of a direct question."""
+    """Whether the left stretch has the word order of a direct question, and means one."""
+    if facts.supposes:
+        return False
     words = [t for t in facts.left.tokens if not t.is_punct][:6]
     if not words:
         return False

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from rwtools.items.halves import leaves_verb_out, supposes
 from rwtools.items.placing import Placed
 from rwtools.items.whole import RELATIVES, chances_whole
 from rwtools.text import Text, Token, parse_many
@@ -40,6 +41,8 @@ LINKERS = frozenset(
 )
 SURE = 0.85
 """From this probability on a stretch is called a sentence, and below its opposite it is not."""
+_TAKEN = 0.95
+"""The probability that a half of a known kind is taken to have."""
 
 _SUBORDINATORS = frozenset(
     "because although though while when whenever if unless since until after before once as "
@@ -179,7 +182,9 @@ class Facts:
     """What is seen around a seam. The three parsed texts belong to the stretches; ``joined`` has
     the right stretch from token ``cut`` on. ``at``: where the left and the right stretch begin and
     end in the filled passage. ``left_chance`` and ``right_chance``: how likely the left stretch,
-    and the right one (a first *and* or *then* left aside), could be a sentence."""
+    and the right one (a first *and* or *then* left aside), could be a sentence. ``gapped``: a comma
+    on the right stands for the verb of the left, so that the right counts as a sentence after a
+    semicolon; ``supposes``: the left says *if* by its order (`items.halves`)."""
 
     left: Text
     right: Text
@@ -189,6 +194,8 @@ class Facts:
     at: tuple[int, int, int, int]
     left_chance: float
     right_chance: float
+    gapped: bool = False
+    supposes: bool = False
 
     @property
     def left_complete(self) -> bool:
@@ -233,8 +240,15 @@ def facts(seams: Iterable[tuple[str, int, int]]) -> list[Facts]:
         left_text, right_text, joined = (parsed[text] for text in texts[3 * n : 3 * n + 3])
         at = next((t.i for t in joined.tokens if t.start >= cut), len(joined.tokens))
         left_chance, right_chance = (chances[text] for text in texts[3 * n : 3 * n + 2])
+        gapped = left_chance >= SURE and leaves_verb_out(left_text, right_text)
+        supposing = supposes(left_text, right_text)
+        if gapped:
+            right_chance = max(right_chance, _TAKEN)
+        if supposing:
+            left_chance = min(left_chance, 1 - _TAKEN)
+        sides_ = (left_chance, right_chance)
         found.append(
-            Facts(left_text, right_text, joined, at, asks, spans, left_chance, right_chance)
+            Facts(left_text, right_text, joined, at, asks, spans, *sides_, gapped, supposing)
         )
     return found
 

@@ -18,7 +18,7 @@ from rwtools.items.groups import features_of, group_of, is_covered, judged_of
 from rwtools.items.load import as_items
 from rwtools.items.model import ChoiceVerdict, Item, Solution, Step
 from rwtools.items.steps import Explained, best_of, said
-from rwtools.items.transition import sense_of
+from rwtools.items.transition import holds_link, sense_of
 from rwtools.items.weights import skill_weights, weigh
 
 __all__ = ["BATCH", "Worked", "solution_of", "solve", "solve_batch", "work_out"]
@@ -69,10 +69,19 @@ def work_out(items: Sequence[Item]) -> list[Worked | None]:
 
 def solve_batch(items: Sequence[Item]) -> list[Solution]:
     """Solutions of a batch of items, in order."""
+    linking = [item for item in items if not _lacks_links(item)]
+    found = iter(work_out(linking))
     return [
-        _not_covered(item) if worked is None else solution_of(worked)
-        for item, worked in zip(items, work_out(items), strict=True)
+        _not_covered(item)
+        if _lacks_links(item) or (worked := next(found)) is None
+        else solution_of(worked)
+        for item in items
     ]
+
+
+def _lacks_links(item: Item) -> bool:
+    """Whether an item asks for a connecting word and none of its choices is one or holds one."""
+    return item.skill == "transition" and not any(map(holds_link, item.choices))
 
 
 def solve(items: Iterable[Item | dict[str, Any]]) -> Iterator[Solution]:
@@ -88,7 +97,14 @@ def solve(items: Iterable[Item | dict[str, Any]]) -> Iterator[Solution]:
 
 
 def _not_covered(item: Item) -> Solution:
-    if item.skill in CORE:
+    if _lacks_links(item):
+        finding = (
+            "None of the choices is a connecting word, so this is no question about how the parts "
+            "of the passage are linked. Check its skill: where forms or marks differ, it is a "
+            "grammar or punctuation question."
+        )
+        why = "not weighed: this is no connecting word"
+    elif item.skill in CORE:
         finding = (
             "The passage has neither a blank nor a target, so there is no place for the choices. "
             "Write the blank with four underscores (____), or give the word that is asked about as "

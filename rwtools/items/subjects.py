@@ -11,12 +11,14 @@ Writing (1918), article 52; *the only one of those who* is common practice, no p
 
 from __future__ import annotations
 
+from itertools import takewhile
+
 from rwtools.clue import Span
 from rwtools.items.placing import Placed
 from rwtools.rules.number import number_of
 from rwtools.text import Text, Token
 
-__all__ = ["Found", "by_order", "leading_noun", "noun_number"]
+__all__ = ["Found", "by_order", "joined_after", "leading_noun", "noun_number"]
 
 Found = tuple[Span, Span, str]
 """Head, phrase and number (``singular`` or ``plural``) of a subject, in the filled passage."""
@@ -25,6 +27,7 @@ _FINITE = frozenset({"VBD", "VBZ", "VBP", "MD"})
 _RELATIVE = frozenset({"who", "which", "that", "whom", "whose", "where"})
 _ONE = frozenset({"each", "either", "neither", "one"})
 _NOMINAL = frozenset({"NOUN", "PROPN", "PRON"})
+_OPENS_NOUN = frozenset({"ADJ", "DET", "NOUN", "NUM", "PROPN", "PRON"})
 _INSIDE = frozenset({"ADJ", "ADV", "DET", "NOUN", "NUM", "PART", "PROPN", "PRON"})
 
 
@@ -143,14 +146,21 @@ def _leading(text: Text, clause: list[Token], verb: Token) -> Found | None:
 def _after(text: Text, clause: list[Token], after: list[Token]) -> Found | None:
     """*Beneath the roots along the shore | lie the burrows of a crab*; also after several such
     phrases with commas: *Behind the altar, in a narrow passage, | hang two panels*."""
-    phrases = _between_commas(clause)
-    if not phrases or not all(map(_is_fronted, phrases)):
+    there = bool(clause) and clause[-1].lower == "there"
+    phrases = _between_commas(clause[:-1] if there else clause)
+    if not (phrases or there) or not all(map(_is_fronted, phrases)):
         return None
     if len(phrases) == 1 and clause[-1].is_punct:
         return None
     noun = leading_noun(after)
     if noun is None or after[0].pos not in _INSIDE or noun.tag == "PRP":
         return None
+    joined = joined_after(noun, after)
+    if joined is not None:
+        end, sure = joined
+        if not sure:
+            return None
+        return _span(noun), text.span(after[0].i, end.i), "plural"
     last = noun
     while last.i + 1 <= after[-1].i and not text.tokens[last.i + 1].is_punct:
         following = text.tokens[last.i + 1]
@@ -158,6 +168,54 @@ def _after(text: Text, clause: list[Token], after: list[Token]) -> Found | None:
             break
         last = following
     return _span(noun), text.span(after[0].i, last.i), noun_number(noun)
+
+
+def joined_after(noun: Token, after: list[Token]) -> tuple[Token, bool] | None:
+    """Whether *and* joins the noun that leads a stretch to others: the last word of the group, and
+    whether that is sure. *A portrait of the founder | and a map* may be joined to either noun; only
+    where the articles are alike with the first and not with the second is it. None: not joined."""
+    words = list(takewhile(lambda t: not _ends_group(t), after))
+    if len(words) < len(after) and after[len(words)].tag in _FINITE:
+        commas = [k for k, t in enumerate(words) if t.text == ","]
+        words = words[: commas[-1]] if commas else []  # a mill, and the boy | saw it
+    words = list(takewhile(lambda t: not t.is_punct or t.text == ",", words))
+    k = next((k for k, t in enumerate(words) if t.lower == "and"), 0)
+    last = leading_noun(words[k + 1 :])
+    if not k or last is None or words[0].lower in ("each", "every", "no"):
+        return None
+    end = last
+    for token in words[words.index(last) + 1 :]:
+        if token.is_punct:
+            break
+        end = token
+    first, *more = _between_commas(words[:k])
+    opening = words[k + 1]
+    serial = words[k - 1].text == ","
+    if any(leading_noun(part) is None or part[0].pos not in _OPENS_NOUN for part in more):
+        return None
+    if more:
+        alike = all(_is_new(part[0]) for part in (first, *more, [opening]))
+        return (end, True) if serial or alike else (end, False)
+    rest = first[first.index(noun) + 1 :]
+    if not rest:
+        own = opening.pos in ("DET", "NUM", "PROPN") or opening.tag == "PRP$"
+        return end, own or "NNS" in (noun.tag, last.tag)
+    inner = leading_noun(rest[1:])
+    counted = opening.lower in ("a", "an") or opening.tag == "CD"
+    if inner is not None and rest[0].pos == "ADP" and not counted:
+        return None  # a portrait of the founder and his wife, a table with cups and plates
+    known = inner is not None and rest[0].pos == "ADP" and not _is_new(rest[1])
+    return end, known and _is_new(first[0])
+
+
+def _ends_group(word: Token) -> bool:
+    """Whether a verb, or a word that begins a clause, ends what the nouns may be joined to."""
+    return word.tag in (*_FINITE, "WRB") or word.lower in _RELATIVE or word.dep == "mark"
+
+
+def _is_new(word: Token) -> bool:
+    """Whether a word begins a phrase for something not spoken of before: *a boot*, *two picks*."""
+    return word.lower in ("a", "an", "some", "several") or word.tag in ("CD", "NNS")
 
 
 def _between_commas(clause: list[Token]) -> list[list[Token]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from functools import cache
 
@@ -17,6 +18,7 @@ __all__ = [
     "Joined",
     "direction_of",
     "features",
+    "holds_link",
     "joined",
     "relation_shares",
     "same_work",
@@ -26,7 +28,7 @@ __all__ = [
 _MARKS = ' \t\r\n,;:—–-.?!…"“”()'
 _BY_WORD = (
     (("example", "instance", "illustrat"), "example"),
-    (("result", "consequence", "reason", "hence"), "cause"),
+    (("result", "consequence", "reason", "hence", "wonder"), "cause"),
     (("despite", "spite", "granted", "to be sure", "for all that", "admit"), "concession"),
     (("except", "apart from"), "exception"),
     (("importantly", "addition", "besides", "along with"), "addition"),
@@ -38,6 +40,11 @@ _BY_WORD = (
     (("before", "after", "then", "later", "earlier", "next", "first"), "sequence"),
     (("in fact", "notably", "specific", "particular"), "detail"),
 )
+
+
+_PARTICIPLES = frozenset("assuming following given provided providing supposing".split())
+_INVERTED = frozenset({"should", "had", "were"})
+"""Verbs that stand before their subject for *if*: *Should a captain drop anchor, he is paid*."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,10 +63,49 @@ def uses_of(choice: str) -> list[tuple[str, float]]:
     found = [(relation, share) for relation, _, share in relation_of(form)]
     if found:
         return found
+    if form in _INVERTED:
+        return [("condition", 1.0)]
+    parts = [part.strip() for part in form.split(",")]
+    if len(parts) > 1:
+        return _of_parts(parts)
     for words, relation in _BY_WORD:
-        if any(word in form for word in words):
+        if any(re.search(rf"\b{word}", form) for word in words):
             return [(relation, 1.0)]
     return []
+
+
+def _of_parts(parts: list[str]) -> list[tuple[str, float]]:
+    """The relations of a choice made of several words set off by commas: that of each link in it
+    (*now and then, however*), where *then* put in between draws a conclusion (*small wonder, then,
+    that*) and *that* alone shows nothing."""
+    if "then" in parts[1:]:
+        return [("cause", 1.0)]
+    links = [
+        uses
+        for part in parts
+        if part != "that" and _place_of(part) not in ("", "pair") and (uses := uses_of(part))
+    ]
+    if not links:
+        return next((uses for part in parts if (uses := uses_of(part))), [])
+    shares: dict[str, float] = {}
+    for relation, share in (use for uses in links for use in uses):
+        shares[relation] = shares.get(relation, 0.0) + share / len(links)
+    return sorted(shares.items(), key=lambda pair: -pair[1])
+
+
+def holds_link(choice: str) -> bool:
+    """Whether a choice is a connecting word or holds one (*it was otherwise when*); a preposition
+    or a participle within other words (*was given*) is none."""
+    if uses_of(choice):
+        return True
+    words = choice.lower().replace("’", "'").strip(" ,;:.—").split()
+    return any(
+        _place_of(word) in ("subordinator", "adverb")
+        or (n == 0 and _place_of(word) == "coordinator")
+        or word == "that"
+        for n, word in enumerate(words)
+        if word not in _PARTICIPLES
+    )
 
 
 def direction_of(choice: str) -> str | None:

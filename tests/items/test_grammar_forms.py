@@ -12,6 +12,7 @@ import pytest
 from rwtools.items.case import gather
 from rwtools.items.grammar import features
 from rwtools.items.model import Item, read_item
+from rwtools.items.patterns import broken
 from rwtools.items.placing import placed
 from rwtools.items.punctuation import apostrophe_faults
 from rwtools.items.subjects import by_order
@@ -120,3 +121,70 @@ def test_patterns_and_partners(with_judge):
 )  # fmt: skip
 def test_a_word_that_counts_the_owners_decides_their_apostrophe(before, words, faults):
     assert apostrophe_faults(words, " is large.", before) == faults
+
+
+@pytest.mark.parametrize(
+    ("passage", "number"),
+    [
+        ("Down the lane ____ the baker and his two sons, all of them singing.", "plural"),
+        ("On the wall ____ a portrait of the founder and a map of the harbor.", "plural"),
+        ("Among the tools ____ a lamp, two picks, and a boot.", "plural"),
+        ("There ____ a map, two candles, and a loaf on the table when we came in.", "plural"),
+        ("On the hill ____ a mill and a barn, and the boy drew them.", "plural"),
+        ("On the hill ____ a mill, and the boy drew it.", "singular"),
+        ("Beside the gate ____ an old man with two dogs.", "singular"),
+        ("Over the door ____ a portrait of the founder and his wife.", "singular"),
+        ("Behind the chairs ____ a table with cups of juice and plates of bread.", "singular"),
+        ("On the hill ____ a mill, which the boy and the girl drew.", "singular"),
+    ],
+)
+def test_nouns_joined_behind_the_verb_are_plural(passage, number):
+    (case,) = gather([grammar(passage, "stands", "stand", "was standing", "were standing")])
+    for text, where in zip(case.texts, case.choices, strict=True):
+        found = by_order(text, where)
+        assert found is not None
+        assert found[2] == number
+
+
+def test_after_there_usage_is_divided(with_judge):
+    """*There is a lamp and two picks*: common practice, no published source."""
+    item = grammar("On the shelf there ____ a lamp and two picks. Nobody used them.", "were", "was",
+                   "being", "be")  # fmt: skip
+    (case,) = gather([item])
+    plain = grammar("On the shelf ____ a lamp and two picks. Nobody used them.", "were", "was",
+                    "being", "be")  # fmt: skip
+    (firm,) = gather([plain])
+    assert features(case)["disagrees"][1] < features(firm)["disagrees"][1]
+    assert features(case)["breaks pattern"] == [0, 0, 0, 0]
+    assert features(firm)["breaks pattern"][1] == 1
+
+
+@pytest.mark.parametrize(
+    ("passage", "wrong"),
+    [
+        ("He had three sons, one of ____ blind.", {"whom", "which", "they"}),
+        ("He had three sons, one of ____ was blind.", {"them", "they"}),
+        ("He had three sons, and one of ____ was blind.", {"they"}),
+        ("The people with ____ he worked were kind.", {"them", "they"}),
+    ],
+)
+def test_a_relative_word_needs_a_verb_and_them_ties_nothing(passage, wrong):
+    """*One of them blind*, beside *one of whom was blind*: common rule, from memory."""
+    words = ("them", "whom", "which", "they")
+    (case,) = gather([grammar(passage, *words)])
+    found = {w for w, why in zip(words, broken(case), strict=True) if why is not None}
+    assert found == wrong
+
+
+@pytest.mark.parametrize(
+    ("passage", "wrong"),
+    [
+        ("The guide asked Pedro and ____ to carry the lamps.", True),
+        ("I gave the last lamp to ____ and went home.", False),
+        ("Lamp in hand, my brother and ____ went down.", False),
+    ],
+)
+def test_myself_points_back_to_i(passage, wrong):
+    (case,) = gather([grammar(passage, "me", "I", "myself", "mine")])
+    why = broken(case)[2]
+    assert (why is not None and "points back" in why[0]) is wrong
