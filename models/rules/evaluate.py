@@ -182,6 +182,9 @@ one sentence in 100 has a fault of the rule's kind. Every alarm on edited prose 
 there, though about half of those that were read are slips of the books. In clean text, where faults
 are rarer, fewer alarms are right than the confidence says.
 
+**Word lists.** `things.json`: nouns that name no living thing, made by `things.py` from WordNet 3.0
+(its licence: `models/solver/LICENSE-wordnet.txt`). Only the words are kept.
+
 **Limits.** The parser errs on rare names, lists and long noun chains; there the rules keep silent.
 A dangling modifier is found only where a thing stands as the doer of what a person does. A missing
 apostrophe is found before nouns after words for persons, not in every noun chain. Collectives,
