@@ -111,9 +111,14 @@ def plausible(text: Text, candidate: Candidate) -> bool:
         return not _closes_series(text, candidate.first)
     if candidate.form in ("as", "as far as"):
         return not comments(text, candidate.first, candidate.last)
+    tokens = text.tokens
+    if candidate.form == "without":  # a lamp is no statement, *without lighting a lamp* is
+        near = tokens[candidate.last : candidate.last + 3]
+        return any(t.tag == "VBG" for t in near) or any(
+            tokens[i].dep == "pcomp" for i in text.children[candidate.first]
+        )
     if candidate.form not in _COMMON:
         return True
-    tokens = text.tokens
     end = min(candidate.last + 5, text.sentences[tokens[candidate.first].sent].last)
     if any(tokens[i].tag[:2] == "VB" for i in range(candidate.last, end)):
         return True

@@ -152,7 +152,7 @@ def _is_subject(text: Text, first: int, last: int) -> bool:
 # ---------------------------------------------------------------- however
 
 _OF_SENTENCES = frozenset(
-    "again also always here never now often only sometimes still then there today usually".split()
+    "again also always here never now only sometimes still then there today usually".split()
 )
 _WISHING = frozenset({"can", "choose", "like", "may", "please", "prefer", "want", "wish"})
 

@@ -53,6 +53,8 @@ def settled(text: Text, candidate: Candidate, sense: str) -> tuple[str, str | No
         return "expansion.conjunction", None
     if form in ("while", "whilst") and sense == "comparison.concession":
         return ("temporal.synchronous", None) if _goes_on_meanwhile(text, candidate) else None
+    if form == "whilst" and sense == "temporal.synchronous" and _is_state(text, candidate):
+        return "comparison.concession", "expectation"  # as *while*; the treebank has four of it
     if form in ("or", "or else", "otherwise") and _if_not(text, candidate):
         return "contingency.negative-condition", "consequence"
     if form == "then" and _in_that_case(text, candidate):
@@ -195,6 +197,15 @@ def _goes_on_meanwhile(text: Text, candidate: Candidate) -> bool:
     main = tokens[both.left]
     denied = text.child(main.i, "neg") is not None
     return main.tag == "VBD" and main.lemma not in _STATES and not denied
+
+
+def _is_state(text: Text, candidate: Candidate) -> bool:
+    """Whether the clause of a connective says how something is, not what goes on."""
+    right = sides(text, candidate).right
+    if right is None:
+        return False
+    verb = text.tokens[right]
+    return verb.lemma == "be" or verb.lemma in _STATES
 
 
 def _command_beside(text: Text, candidate: Candidate) -> bool:

@@ -222,3 +222,24 @@ def test_no_clue_is_weaker_than_the_floor():
     assert (clue.label, parts(clue)) == ("substitution", ("He did not run", "he walked"))
     assert clue.confidence >= 0.15
     assert not words("It was rather cold.")
+
+
+@pytest.mark.parametrize(
+    ("passage", "relation"),
+    [
+        ("Whilst the plan is cheap, it has a flaw.", "concession"),
+        ("Whilst I was reluctant at first, I have now read the letter twice.", "concession"),
+        ("Whilst the boys were sleeping, the river rose.", "simultaneity"),
+    ],
+)
+def test_whilst_is_told_apart_as_while_is(passage, relation):
+    assert clue_of(passage, "whilst").label == relation
+
+
+def test_without_links_what_is_done_and_no_thing():
+    assert "without" in words("She left without saying a word.")
+    assert "without" not in words("She crosses the marsh at night, without so much as a lamp.")
+
+
+def test_however_often_is_no_link():
+    assert words("However often he promises to go, he never leaves the porch.") == []
