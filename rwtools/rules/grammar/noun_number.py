@@ -26,6 +26,11 @@ __all__ = ["RULE", "find"]
 
 _ONE = frozenset({"every", "each", "another"})
 _MANY = frozenset({"these", "those", "many", "several"})
+# Plurals that are not counted.
+_NO_NUMBER = frozenset(
+    "thanks goods clothes funds savings earnings troops arms means series species damages "
+    "supplies resources costs wages taxes sales profits odds".split()
+)
 _MASS = {
     "less": "fewer",
     "much": "many",
@@ -149,7 +154,7 @@ def _one_of(text: Text, noun: Token) -> Token | None:
 def _counts(text: Text, word: Token, noun: Token) -> bool:
     """Whether *less* or *much* tells the number of a noun: *less birds*, *much people*. Not *no
     less*, and no plural that is not counted (*less clothes*, *much thanks*, *less politics*)."""
-    counted = (is_thing(noun) or is_person(noun)) and _common(noun.lemma)
+    counted = _common(noun.lemma) and noun.lower not in _NO_NUMBER
     one = _OTHER_SINGULAR.get(noun.lower, singular(noun.lower))
     plain = noun.tag == "NNS" and (noun.lower == "people" or _is_plural(noun, one))
     before = text.tokens[word.i - 1].lower if word.i else ""

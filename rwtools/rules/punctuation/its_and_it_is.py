@@ -182,6 +182,9 @@ def _their_there(text: Text, token: Token) -> Iterator[Finding]:
         following = rest[noun + 1] if noun + 1 < len(rest) else None
         held = before.lower in ("of", "with", "into", "by", "on", "to", "for", "about")
         held = held or (before.pos == "VERB" and before.lemma not in _OF_PLACE)
+        if before.lower in ("under", "over", "behind", "near", "against", "through"):
+            # "under there load"; but "from behind there people came"
+            held = held or following is None or following.is_punct
         if before.tag == "CC" and before.i and text.tokens[before.i - 1].lower != "here":
             # "filled to the last page, and there margins too"
             held = held or following is None or following.is_punct or following.lower == "too"

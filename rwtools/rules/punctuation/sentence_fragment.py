@@ -8,7 +8,8 @@ from rwtools.clue import Fix
 from rwtools.rules.boundaries import FRAGMENT_THRESHOLD, Fragment, boundaries, lowered
 from rwtools.rules.model import Finding, Rule
 from rwtools.rules.phrases import clear, short
-from rwtools.text import Text, Token
+from rwtools.text import Sentence, Text, Token
+from rwtools.text.forms import lemmas
 
 __all__ = ["RULE", "find"]
 
@@ -27,9 +28,9 @@ def find(text: Text) -> list[Finding]:
 
 def _find(text: Text) -> Iterator[Finding]:
     for fragment in boundaries(text).fragments:
-        if fragment.probability < FRAGMENT_THRESHOLD:
-            continue
         sentence = fragment.sentence
+        if fragment.probability < FRAGMENT_THRESHOLD or _hides_verb(text, sentence):
+            continue
         index = sentence.index - 1 if fragment.joins == "before" else sentence.index
         stop = text.tokens[text.sentences[index].last - 1]
         first = text.tokens[sentence.first]
@@ -51,6 +52,17 @@ def _find(text: Text) -> Iterator[Finding]:
             _fix(text, fragment, stop),
             _variant(text, fragment, first),
         )
+
+
+def _hides_verb(text: Text, sentence: Sentence) -> bool:
+    """Whether the parser takes the main verb for a plural: *When a bee lands on a blossom pollen |
+    sticks to its legs*. *A* goes with no plural; what is missing there is a comma."""
+    words = text.sentence_tokens(sentence)
+    if words[0].lower not in _CLOSE | _CONTRAST or any(t.text == "," for t in words):
+        return False
+    plurals = (t for t in words if t.tag == "NNS" and t.lemma in lemmas("VERB"))
+    articles = (text.child(t.i, "det") for t in plurals)
+    return any(a is not None and a.lower in ("a", "an") for a in articles)
 
 
 def _fix(text: Text, fragment: Fragment, stop: Token) -> tuple[Fix, ...]:

@@ -44,7 +44,9 @@ _BY_FIRST = {words[0]: tuple(w for w in _ASIDES if w[0] == words[0]) for words i
 _ARTICLES = frozenset({"the", "a", "an", "his", "her", "their", "our", "my"})
 _INNER = frozenset({"relcl", "acl", "amod", "compound", "ccomp"})
 _FINITE = frozenset({"VBZ", "VBP", "VBD", "MD"})
-_NEVER_BARE = frozenset({"for example", "for instance", "to say the least", "on the contrary"})
+_NEVER_BARE = frozenset(
+    {"for example", "for instance", "however", "to say the least", "on the contrary"}
+)
 _WORKS = frozenset(
     "album book drama essay film memoir novel opera painting play poem sculpture song story "
     "symphony".split()
