@@ -142,7 +142,7 @@ def clause_after_relative(text: Text, comma: int, last: int) -> int | None:
     the main clause's. A pronoun after a noun may open a clause that describes it (*the letters he
     wrote*), one after a verb of saying its object, so neither counts.
     """
-    if text.tokens[comma + 1].lower not in _RELATIVES:
+    if comma + 1 >= last or text.tokens[comma + 1].lower not in _RELATIVES:
         return None
     waiting, before = 0, None
     for token in text.tokens[comma + 1 : last]:

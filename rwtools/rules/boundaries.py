@@ -20,6 +20,7 @@ from rwtools.rules.doubts import (
     fragments,
     is_linked,
 )
+from rwtools.rules.fronted import before_time
 from rwtools.rules.phrases import short
 from rwtools.rules.places import Outline, Place, outline, places
 from rwtools.text import Clause, Text, is_verse
@@ -77,8 +78,10 @@ def survey(texts: Sequence[Text]) -> None:
     judged = [(text, found) for text, found in new.items() if not found.verse]
     cases = [(text, found.shape, found.places) for text, found in judged]
     doubted = zip(judged, chained(cases), fragments(cases), strict=True)
-    for (_, found), places_, sentences in doubted:
-        found.suspects, found.fragments = places_, sentences
+    for (text, found), places_, sentences in doubted:
+        known = {s.place.mark for s in places_}
+        more = (s for s in before_time(text, found.commas) if s.place.mark not in known)
+        found.suspects, found.fragments = (*places_, *more), sentences
     _known.update(new)
 
 

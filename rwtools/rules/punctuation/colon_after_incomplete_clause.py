@@ -138,6 +138,8 @@ def _sound(text: Text, colon: Token) -> Iterator[Finding]:
     before, after = text.tokens[colon.i - 1], text.tokens[colon.i + 1]
     if before.pos == "PROPN" and after.text[:1].isupper():
         return  # a title with its subtitle
+    if clause.subject.start >= before.end:
+        return  # the subject lies beyond the colon: a wrong parse
     last = sentence.last - 1
     while last > colon.i + 1 and text.tokens[last].text in (".", "?", "!", ";"):
         last -= 1

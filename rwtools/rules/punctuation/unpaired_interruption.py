@@ -574,6 +574,8 @@ def _asides(text: Text, sentence: Sentence) -> Iterator[Finding]:
 def _check_aside(text: Text, sentence: Sentence, start: int, last: int) -> Finding | None:
     opened = text.tokens[start - 1].text == ","
     closed = text.tokens[last + 1].text == ","
+    if closed and last + 2 >= sentence.last:
+        return None
     left = text.tokens[start - 2] if opened else text.tokens[start - 1]
     right = text.tokens[last + 2] if closed else text.tokens[last + 1]
     words = text.span(start, last)

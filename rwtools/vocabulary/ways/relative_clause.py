@@ -98,6 +98,8 @@ def _has_noun(text: Text, verb: Token) -> bool:
 
 def _is_noun_phrase(text: Text, verb: Token) -> bool:
     """Whether what *is* goes on with is a phrase that can define, not a bare noun or *kind of*."""
+    if verb.i + 1 >= len(text.tokens):
+        return False
     noun, opening = text.child(verb.i, "attr"), text.tokens[verb.i + 1]
     if opening.lower in ("kind", "sort", "why", "what", "how"):
         return False
