@@ -153,8 +153,8 @@ def _one_of(text: Text, noun: Token) -> Token | None:
 
 def _counts(text: Text, word: Token, noun: Token) -> bool:
     """Whether *less* or *much* tells the number of a noun: *less birds*, *much people*. Not *no
-    less*, and no plural that is not counted (*less clothes*, *much thanks*, *less politics*); and *how much*
-    may ask what is done (*how much people save*)."""
+    less*, and no plural that is not counted (*less clothes*, *much thanks*, *less politics*); and
+    *how much* may ask what is done (*how much people save*)."""
     counted = _common(noun.lemma) and noun.lower not in _NO_NUMBER
     one = _OTHER_SINGULAR.get(noun.lower, singular(noun.lower))
     plain = noun.tag == "NNS" and (noun.lower == "people" or _is_plural(noun, one))
