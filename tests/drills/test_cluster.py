@@ -85,9 +85,16 @@ def test_items_are_solved_although_a_worker_is_killed(cluster, root):
     assert [s.model_dump_json() for [s] in found] == [s.model_dump_json() for [s] in alone]
 
 
+def unlettered(item):
+    """An item without the order of its choices."""
+    key = item.choices[item.letters.index(item.answer)]
+    return {**item.model_dump(), "choices": sorted(item.choices), "answer": key}
+
+
 @pytest.mark.slow
 def test_items_are_made_although_a_worker_is_killed(made_once, pairs, passages):
-    """What comes of the first passages is what one process made of them."""
+    """What comes of the first passages is what one process made of them; only the letters of the
+    keys, which are spread over the whole drill, may be others."""
     items, _ = made_once
     pairs = [*pairs, ("cut-line", passages["cut-line"])]
     alone = [item for item in items if item.skill == "punctuation"]
@@ -104,7 +111,7 @@ def test_items_are_made_although_a_worker_is_killed(made_once, pairs, passages):
             again, report = make_items(
                 pairs, skills=["punctuation"], seed=4, spread=spread, advance=kill_once
             )
-    assert again[: len(alone)] == alone
+    assert [unlettered(i) for i in again[: len(alone)]] == [unlettered(i) for i in alone]
     assert {item.source for item in again[len(alone) :]} == {"cut-line"}
     assert report.passages == len(pairs)
 

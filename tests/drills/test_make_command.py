@@ -9,6 +9,7 @@ import pytest
 
 from rwtools.cli.app import main
 from rwtools.cli.files import dump
+from rwtools.drills.make import make_items
 from rwtools.items.model import read_item
 
 
@@ -28,8 +29,9 @@ def run(monkeypatch, capsys):
 
 @pytest.mark.slow
 def test_two_processes_make_the_bytes_that_one_makes(made_once, pairs, tmp_path):
-    """The command with two jobs against the shared run in this process: same seed, same file."""
-    items = [item for item in made_once[0] if item.skill == "punctuation"]
+    """The command with two jobs against this process: same request, same seed, same file."""
+    items, _ = make_items(pairs, skills=["punctuation"], seed=4)
+    assert len(items) == sum(item.skill == "punctuation" for item in made_once[0]) > 0
     source, out = tmp_path / "p.jsonl", tmp_path / "items.jsonl"
     source.write_text("\n".join(json.dumps({"id": k, "passage": p}) for k, p in pairs))
     command = [sys.executable, "-m", "rwtools", "make", source, "-o", out, "--seed", "4"]
