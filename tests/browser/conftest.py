@@ -36,6 +36,16 @@ def browser():
         made.close()
 
 
+def _until(page, expression: str, arg: str | None) -> None:
+    """Wait until an expression holds. (The driver's own way evaluates text inside the page, which
+    the page's security policy forbids unless it holds at once.)"""
+    for _ in range(600):
+        if page.evaluate(expression, arg):
+            return
+        page.wait_for_timeout(50)
+    pytest.fail(f"never true: {expression}")
+
+
 @pytest.fixture
 def open_page(browser, address):
     """Open the page at a size and wait until its example is marked; collect its errors."""
@@ -51,6 +61,7 @@ def open_page(browser, address):
             "console",
             lambda message: page.faults.append(message.text) if message.type == "error" else None,
         )
+        page.until = lambda expression, arg=None: _until(page, expression, arg)
         page.set_default_timeout(90_000)
         page.goto(f"{address}/#{desk}")
         page.wait_for_selector("body[data-ready]")

@@ -134,7 +134,7 @@ def test_the_list_shows_the_note_and_keeps_its_place(open_page, width):
     assert page.evaluate("document.activeElement.textContent") == quote
     page.keyboard.press("Enter")
     page.click("#note >> text=Go to it in the text")
-    page.wait_for_function(
+    page.until(
         """() => {
           const mark = document.querySelector('#passage .mark[aria-pressed=true]');
           const r = mark.getBoundingClientRect();
@@ -194,7 +194,7 @@ def test_reading_says_that_it_works_and_complaints_go_away(open_page):
     page.fill("#own-text", TEXT)
     assert page.locator("#own-text-wrong").count() == 0
     page.click("#own button[type=submit]")
-    page.wait_for_function("document.querySelector('#own [type=submit]').disabled")
+    page.until("document.querySelector('#own [type=submit]').disabled")
     assert "Reading" in page.inner_text("#own button[type=submit]")
     for _ in range(100):
         if waiting:
@@ -209,4 +209,4 @@ def test_reading_says_that_it_works_and_complaints_go_away(open_page):
     assert page.is_hidden("#trouble")
     page.faults.clear()  # the browser logs the refused request
     page.click("[data-desk=question]")
-    page.wait_for_function("document.title.startsWith('Question')")
+    page.until("document.title.startsWith('Question')")

@@ -145,10 +145,10 @@ def test_on_a_phone_the_lit_words_of_each_step_are_in_sight(open_page, motion):
         .map(e => e.getBoundingClientRect());
       return lit.length > 0 && lit.every(r => r.top >= 0 && r.bottom <= note.top);
     }"""
-    page.wait_for_function(seen)
+    page.until(seen)
     while page.is_enabled("#path-next"):
         page.tap("#path-next")
-        page.wait_for_function(seen)
+        page.until(seen)
 
 
 def item(number: int, passage: str) -> dict:
@@ -208,9 +208,7 @@ def test_a_new_text_gives_a_new_drill_and_a_drill_can_be_left(open_page):
     page.click("[data-desk=read]")
     before = page.inner_text("#passage")
     page.click("#another")
-    page.wait_for_function(
-        "old => document.querySelector('#passage').innerText !== old", arg=before
-    )
+    page.until("old => document.querySelector('#passage').innerText !== old", arg=before)
     page.click("[data-desk=drill]")
     assert "another text" in page.inner_text("#drill-source")
     page.click("[data-desk=read]")
